@@ -1,0 +1,3 @@
+module evenhand
+
+go 1.26.8
