@@ -3,3 +3,5 @@ module evenhand
 go 1.26.8
 
 ignore ./internal/outside/node_modules
+
+require github.com/google/go-cmp v0.7.0 // indirect

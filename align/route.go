@@ -1,0 +1,316 @@
+package align
+
+import (
+	"slices"
+
+	"evenhand/capture"
+)
+
+// move is how a played note was explained.
+type move uint8
+
+const (
+	moveMatch move = iota // the key of a note of the event
+	moveLate              // the key of an open note of the event before
+	moveWrong             // another key in place of a note of the event
+	moveExtra             // nothing that is written
+)
+
+// allPlayed is the mask of an event whose notes no later note can still be: after a jump, nothing of
+// the event before is owed.
+const allPlayed = ^uint32(0)
+
+// cell is one way to explain the notes up to one played note: the event reached, which of its notes
+// have been played, and the cell it came from.
+type cell struct {
+	state     int32
+	back      int32 // index into all cells, -1 at the start
+	cost      float32
+	since     float32 // when the event was entered, s
+	got, prev uint32  // notes played of this event, and of the one before
+	move      move
+	jump      bool // came by going back or by a jump
+}
+
+// router is the warping itself: dynamic programming over played notes and written events, where only
+// the stories near the best are kept, so that time and memory grow with the length of the take and
+// not with its square.
+type router struct {
+	plan  *plan
+	spq   float64 // seconds a quarter; 0 while it is not known
+	cells []cell  // of all notes
+	steps []int32 // where the cells of each note begin
+	last  float64 // time of the note before
+
+	slot    []int32 // by event: index into next, valid where stamp says so
+	stamp   []int32
+	next    []cell
+	n       int32
+	key     int
+	now     float64
+	pause   bool
+	missing []float32 // what passing over each event costs
+	total   float64   // cost of the best story so far
+}
+
+func newRouter(p *plan, spq float64) *router {
+	r := &router{plan: p, spq: spq, slot: make([]int32, len(p.events)), stamp: make([]int32, len(p.events)), missing: make([]float32, len(p.events))}
+	for j := range p.events {
+		r.missing[j] = costMissing * float32(p.missing(int32(j), 0))
+	}
+	return r
+}
+
+// route explains the whole take.
+func (p *plan) route(notes []capture.Note, spq float64) *router {
+	r := newRouter(p, spq)
+	r.cells = make([]cell, 0, 24*len(notes))
+	for i := range notes {
+		r.step(int(notes[i].Key), notes[i].On.Seconds())
+	}
+	return r
+}
+
+// step takes one more played note.
+func (r *router) step(key int, now float64) {
+	r.n++
+	r.key, r.now = key, now
+	gap := now - r.last
+	r.pause = r.spq > 0 && gap >= pauseFloor && gap >= pauseFactor*r.spq*r.plan.events[0].gap || r.spq == 0 && gap >= 1
+	r.last = now
+	r.next = r.next[:0]
+	if len(r.steps) == 0 {
+		r.begin()
+	} else {
+		r.advance()
+	}
+	r.keep()
+}
+
+// begin enters the reference at its first note, or a little later.
+func (r *router) begin() {
+	lead := float32(0)
+	for j := range r.plan.events {
+		r.enter(cell{back: -1, cost: min(lead, costTrimmedStart), prev: allPlayed}, int32(j), 0)
+		lead += r.missing[j]
+	}
+	// A note before the beginning, that is not yet any of it.
+	r.offer(cell{state: 0, back: -1, cost: costExtra, since: float32(r.now), prev: allPlayed, move: moveExtra})
+}
+
+func (r *router) advance() {
+	from := r.steps[len(r.steps)-1]
+	best := from
+	for c := from; c < int32(len(r.cells)); c++ {
+		prev := r.cells[c]
+		prev.back = c
+		if prev.cost < r.cells[best].cost {
+			best = c
+		}
+		r.stay(prev)
+		r.ahead(prev)
+		r.shortBack(prev)
+	}
+	r.jump(r.cells[best], best)
+}
+
+// stay explains the note without leaving the event.
+func (r *router) stay(prev cell) {
+	prev.jump = false
+	j := prev.state
+	c := prev
+	if bit := r.plan.find(j, r.key, prev.got); bit != 0 {
+		c.got |= bit
+		c.move = moveMatch
+		c.cost += r.lateness(j, float64(prev.since))
+		r.offer(c)
+		return
+	}
+	if j > 0 {
+		if bit := r.plan.find(j-1, r.key, prev.prev); bit != 0 {
+			c.prev |= bit
+			c.move = moveLate
+			c.cost += costLate - costMissing
+			r.offer(c)
+		}
+	}
+	c = prev
+	c.move = moveExtra
+	c.cost += costExtra
+	r.offer(c)
+	if bit, cost := r.plan.nearest(j, r.key, prev.got); bit != 0 {
+		c = prev
+		c.got |= bit
+		c.move = moveWrong
+		c.cost += cost + r.lateness(j, float64(prev.since))
+		r.offer(c)
+	}
+}
+
+// ahead goes on to the next event or passes over a few.
+func (r *router) ahead(prev cell) {
+	prev.jump = false
+	cost := prev.cost + costMissing*float32(r.plan.missing(prev.state, prev.got))
+	for d := int32(1); d <= maxSkip && int(prev.state+d) < len(r.plan.events); d++ {
+		j := prev.state + d
+		if d > 1 {
+			cost += r.missing[j-1]
+		}
+		c := prev
+		c.cost = cost
+		c.prev = 0
+		if d == 1 {
+			c.prev = prev.got
+		}
+		r.enter(c, j, r.hurry(prev, j))
+	}
+}
+
+// enter begins event j with the note, as right or wrong.
+func (r *router) enter(c cell, j int32, late float32) {
+	c.state, c.since = j, float32(r.now)
+	c.cost += late
+	if bit := r.plan.find(j, r.key, 0); bit != 0 {
+		c.got, c.move = bit, moveMatch
+		r.offer(c)
+		return
+	}
+	if c.jump {
+		return
+	}
+	bit, cost := r.plan.nearest(j, r.key, 0)
+	c.got, c.move = bit, moveWrong
+	c.cost += cost
+	r.offer(c)
+}
+
+// shortBack goes back a few events to one that holds the key.
+func (r *router) shortBack(prev cell) {
+	prev.prev, prev.jump = allPlayed, true
+	for d := int32(1); d <= maxShortBack && d <= prev.state; d++ {
+		if !r.plan.events[prev.state-d].keys.has(r.key) {
+			continue
+		}
+		c := prev
+		c.cost += costBack + costBackStep*float32(d)
+		if r.pause {
+			c.cost -= costPauseRelief
+		}
+		r.enter(c, prev.state-d, 0)
+	}
+}
+
+// jump goes from the best story so far to any event that holds the key.
+func (r *router) jump(best cell, index int32) {
+	from := best.state
+	best.back, best.prev, best.jump = index, allPlayed, true
+	for _, j := range r.plan.at[r.key] {
+		c := best
+		switch {
+		case j == 0:
+			c.cost += costJumpToStart
+		case j <= from:
+			c.cost += costJumpBack
+		default:
+			c.cost += costJumpAhead
+		}
+		if r.pause {
+			c.cost -= costPauseRelief
+		}
+		r.enter(c, j, 0)
+	}
+}
+
+// hurry is the cost of coming to event j too soon or too late after the event of prev.
+func (r *router) hurry(prev cell, j int32) float32 {
+	if r.spq == 0 {
+		return 0
+	}
+	e := &r.plan.events[j]
+	written := (e.onset - r.plan.events[prev.state].onset) * r.spq
+	off := (r.now - float64(prev.since) - written) / max(e.gap*r.spq, 0.05)
+	return costTime * float32(min(1, max(off, -off)))
+}
+
+// lateness is the cost of a note that comes long after its event was entered.
+func (r *router) lateness(j int32, since float64) float32 {
+	if r.spq == 0 {
+		return 0
+	}
+	off := (r.now - since) / max(r.plan.events[j].gap*r.spq, 0.05)
+	return costTime * float32(min(1, off))
+}
+
+// offer keeps the cell where it is the best way to its event.
+func (r *router) offer(c cell) {
+	if r.stamp[c.state] != r.n {
+		r.stamp[c.state] = r.n
+		r.slot[c.state] = int32(len(r.next))
+		r.next = append(r.next, c)
+		return
+	}
+	if old := &r.next[r.slot[c.state]]; c.cost < old.cost {
+		*old = c
+	}
+}
+
+// keep stores what is within reach of the best, with the costs told from it.
+func (r *router) keep() {
+	low := r.next[0].cost
+	for i := range r.next {
+		low = min(low, r.next[i].cost)
+	}
+	r.total += float64(low)
+	r.steps = append(r.steps, int32(len(r.cells)))
+	for _, c := range r.next {
+		if c.cost-low <= costCutoff {
+			c.cost -= low
+			r.cells = append(r.cells, c)
+		}
+	}
+}
+
+// best is the index of the cheapest cell of the last note; of equals, the one furthest on.
+func (r *router) best() int32 {
+	b := r.steps[len(r.steps)-1]
+	for c := b; c < int32(len(r.cells)); c++ {
+		x, y := &r.cells[c], &r.cells[b]
+		if x.cost < y.cost || x.cost == y.cost && x.state > y.state {
+			b = c
+		}
+	}
+	return b
+}
+
+// path returns the cell of each played note along the cheapest story.
+func (r *router) path() []cell {
+	out := make([]cell, 0, len(r.steps))
+	if len(r.steps) == 0 {
+		return out
+	}
+	for c := r.best(); c >= 0; c = r.cells[c].back {
+		out = append(out, r.cells[c])
+	}
+	slices.Reverse(out)
+	return out
+}
+
+// pace estimates seconds a quarter from a route: the median over steps from one event to the next.
+// It is 0 where there are none.
+func (p *plan) pace(path []cell) float64 {
+	var paces []float64
+	for i := 1; i < len(path); i++ {
+		a, b := &path[i-1], &path[i]
+		if b.state != a.state+1 || b.jump || b.move != moveMatch {
+			continue
+		}
+		if gap := p.events[b.state].gap; gap > 0 {
+			paces = append(paces, float64(b.since-a.since)/gap)
+		}
+	}
+	if len(paces) == 0 {
+		return 0
+	}
+	slices.Sort(paces)
+	return paces[len(paces)/2]
+}
