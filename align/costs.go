@@ -25,7 +25,7 @@ const (
 	costPauseRelief  = 0.80 // taken off a jump after a silence
 	costTime         = 0.25 // at most, for coming too soon or too late
 	costTrimmedStart = 3.50 // the most that not beginning at the beginning costs
-	costCutoff       = 6.00 // stories this much dearer than the best are given up
+	costCutoff       = 3.60 // stories this much dearer than the best are given up: a jump is never dearer
 )
 
 // Spans of the search, in events.

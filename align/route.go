@@ -44,6 +44,7 @@ type router struct {
 
 	slot    []int32 // by event: index into next, valid where stamp says so
 	stamp   []int32
+	entry   []entry // by event: what beginning it with the note means
 	next    []cell
 	n       int32
 	key     int
@@ -53,8 +54,21 @@ type router struct {
 	total   float64   // cost of the best story so far
 }
 
+// entry is what beginning an event with the present note means: the note of the event that it is, or
+// was meant for, and the cost.
+type entry struct {
+	n    int32 // the note this was worked out for
+	bit  uint32
+	cost float32
+	move move
+}
+
 func newRouter(p *plan, spq float64) *router {
-	r := &router{plan: p, spq: spq, slot: make([]int32, len(p.events)), stamp: make([]int32, len(p.events)), missing: make([]float32, len(p.events))}
+	n := len(p.events)
+	r := &router{
+		plan: p, spq: spq,
+		slot: make([]int32, n), stamp: make([]int32, n), entry: make([]entry, n), missing: make([]float32, n),
+	}
 	for j := range p.events {
 		r.missing[j] = costMissing * float32(p.missing(int32(j), 0))
 	}
@@ -87,15 +101,24 @@ func (r *router) step(key int, now float64) {
 	r.keep()
 }
 
-// begin enters the reference at its first note, or a little later.
+// begin enters the reference at its first note, or a little later, or wherever else the key is
+// written.
 func (r *router) begin() {
 	lead := float32(0)
-	for j := range r.plan.events {
-		r.enter(cell{back: -1, cost: min(lead, costTrimmedStart), prev: allPlayed}, int32(j), 0)
+	start := cell{back: -1, prev: allPlayed}
+	for j := 0; j < len(r.plan.events) && j <= maxSkip; j++ {
+		start.cost = min(lead, costTrimmedStart)
+		r.enter(start, int32(j), 0)
 		lead += r.missing[j]
 	}
+	start.cost, start.jump = costTrimmedStart, true
+	for _, j := range r.plan.at[r.key] {
+		if j > maxSkip {
+			r.enter(start, j, 0)
+		}
+	}
 	// A note before the beginning, that is not yet any of it.
-	r.offer(cell{state: 0, back: -1, cost: costExtra, since: float32(r.now), prev: allPlayed, move: moveExtra})
+	r.offer(cell{back: -1, cost: costExtra, since: float32(r.now), prev: allPlayed, move: moveExtra})
 }
 
 func (r *router) advance() {
@@ -147,6 +170,10 @@ func (r *router) stay(prev cell) {
 	}
 }
 
+// hopeless is a cost no story can have and be kept: the best story so far costs 0, and calling the
+// note extra is always possible.
+const hopeless = costCutoff + costExtra
+
 // ahead goes on to the next event or passes over a few.
 func (r *router) ahead(prev cell) {
 	prev.jump = false
@@ -155,6 +182,9 @@ func (r *router) ahead(prev cell) {
 		j := prev.state + d
 		if d > 1 {
 			cost += r.missing[j-1]
+		}
+		if cost > hopeless {
+			return
 		}
 		c := prev
 		c.cost = cost
@@ -166,26 +196,30 @@ func (r *router) ahead(prev cell) {
 	}
 }
 
-// enter begins event j with the note, as right or wrong.
+// enter begins event j with the note, as right or wrong; after a jump it must be right.
 func (r *router) enter(c cell, j int32, late float32) {
+	e := &r.entry[j]
+	if e.n != r.n {
+		*e = entry{n: r.n, bit: r.plan.find(j, r.key, 0)}
+		if e.bit == 0 {
+			e.move = moveWrong
+			e.bit, e.cost = r.plan.nearest(j, r.key, 0)
+		}
+	}
+	if c.jump && e.move != moveMatch {
+		return
+	}
 	c.state, c.since = j, float32(r.now)
-	c.cost += late
-	if bit := r.plan.find(j, r.key, 0); bit != 0 {
-		c.got, c.move = bit, moveMatch
-		r.offer(c)
-		return
-	}
-	if c.jump {
-		return
-	}
-	bit, cost := r.plan.nearest(j, r.key, 0)
-	c.got, c.move = bit, moveWrong
-	c.cost += cost
+	c.got, c.move = e.bit, e.move
+	c.cost += e.cost + late
 	r.offer(c)
 }
 
 // shortBack goes back a few events to one that holds the key.
 func (r *router) shortBack(prev cell) {
+	if prev.cost+costBack-costPauseRelief > hopeless {
+		return
+	}
 	prev.prev, prev.jump = allPlayed, true
 	for d := int32(1); d <= maxShortBack && d <= prev.state; d++ {
 		if !r.plan.events[prev.state-d].keys.has(r.key) {
