@@ -25,6 +25,7 @@ const (
 	GaveUp
 	FirstTries
 	OneHandAhead
+	OctaveSlip
 	Hurried
 	Dragged
 	TooSoft
@@ -37,7 +38,7 @@ const (
 
 var classNames = [classes]string{
 	"clean", "wrong notes", "forgotten accidental", "missing notes", "grazes", "corrections", "repetition", "went back",
-	"started again", "waited", "gave up", "first tries", "one hand ahead", "hurried", "dragged", "too soft", "too loud",
+	"started again", "waited", "gave up", "first tries", "one hand ahead", "octave slip", "hurried", "dragged", "too soft", "too loud",
 	"hands apart", "uneven",
 }
 
@@ -136,7 +137,7 @@ func drawPupil(rng *rand.Rand, ref *references.Reference) (Pupil, float64) {
 	p := Pupil{Seed: rng.Uint64(), Exact: true}
 	p.BPM = Pupil{}.usual(ref).BPM
 	if ref.Tempo.BPM <= 0 {
-		p.BPM = between(rng, 50, 92)
+		p.BPM = min(between(rng, 44, 112), shortest(ref)*400) // 150 ms is as fast as fingers go here
 	}
 	ioi := shortest(ref) * 60e3 / p.BPM
 	p.Jitter = references.PerHand[float64]{Right: ioi * between(rng, 0.008, 0.02), Left: ioi * between(rng, 0.01, 0.025)}
@@ -202,6 +203,16 @@ func sameTouch(ref *references.Reference) bool {
 	return true
 }
 
+// asked is the softest and the loudest dynamic asked for, NoDynamic where some notes or a crescendo
+// leave it open.
+func asked(ref *references.Reference) (softest, loudest references.Dynamic) {
+	softest = references.Fortississimo
+	for i := range ref.Notes {
+		softest, loudest = min(softest, ref.Notes[i].Dynamic), max(loudest, ref.Notes[i].Dynamic)
+	}
+	return softest, loudest
+}
+
 // misplay makes the pupil do what the class says, and reports whether the reference can show it.
 func misplay(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (Label, bool) {
 	one := func(k Kind) { p.Faults = append(p.Faults, Fault{Kind: k, At: Anywhere, To: Anywhere}) }
@@ -223,10 +234,10 @@ func misplay(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (Label, b
 		some(PutRight)
 	case Waited:
 		some(Wait)
-	case ForgotAccidental, Repetition, WentBack, StartedAgain, GaveUp, FirstTries, OneHandAhead:
+	case ForgotAccidental, Repetition, WentBack, StartedAgain, GaveUp, FirstTries, OneHandAhead, OctaveSlip:
 		one(map[Class]Kind{
 			ForgotAccidental: ForgottenAccidental, Repetition: StruckTwice, WentBack: GoBack, StartedAgain: Restart,
-			GaveUp: GiveUp, FirstTries: TriedBefore, OneHandAhead: HandAhead,
+			GaveUp: GiveUp, FirstTries: TriedBefore, OneHandAhead: HandAhead, OctaveSlip: WrongOctave,
 		}[c])
 	case Hurried:
 		p.Drift = between(rng, 15, 35)
@@ -235,16 +246,15 @@ func misplay(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (Label, b
 		p.Drift = -between(rng, 14, 28)
 		set(p.Drift, "percent")
 	case TooSoft, TooLoud:
-		asked := s.ref.Notes[0].Dynamic
 		levels := between(rng, 2.4, 3.2)
 		if c == TooSoft {
 			levels = -levels
 		}
 		p.Louder = references.Each(levels * 13)
 		set(levels, "levels")
-		if asked == references.NoDynamic || c == TooSoft && asked < references.MezzoForte || c == TooLoud && asked > references.MezzoPiano {
-			return l, false
-		}
+		softest, loudest := asked(s.ref)
+		return l, c == TooSoft && softest >= references.MezzoForte ||
+			c == TooLoud && softest > references.NoDynamic && loudest <= references.MezzoPiano
 	case HandsApart:
 		p.Apart.Mean = min(between(rng, 60, 110), 0.3*ioi) * float64(1-2*rng.IntN(2))
 		set(p.Apart.Mean, "ms")
@@ -255,5 +265,5 @@ func misplay(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (Label, b
 		set(share*100, "percent")
 		return l, s.onsets() >= 12
 	}
-	return l, c <= OneHandAhead || s.onsets() >= 8
+	return l, c <= OctaveSlip || s.onsets() >= 8
 }

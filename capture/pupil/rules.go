@@ -19,6 +19,7 @@ import (
 //     strokes of one key, where it would look like a turn.
 //   - What is gone back over has no key twice, and nor has what a hand plays ahead; after a break
 //     another key follows than would have followed without.
+//   - A hand gets into another octave in the second half, so that the first says which was meant.
 //   - Playing breaks off or gives up only after the fourth onset and before the last three.
 const apartOnsets = 4
 
@@ -75,7 +76,7 @@ func (p *performance) allowed(f Fault, n int) bool {
 	case HandAhead:
 		return s.two && note.Hand != references.Both && e+f.Count < s.onsets()-1 && s.allDifferent(e, e+f.Count, note.Hand)
 	case WrongOctave:
-		return s.two && note.Hand != references.Both
+		return s.two && note.Hand != references.Both && e >= s.onsets()/2 && e < s.onsets()-4
 	}
 	return true
 }
@@ -137,28 +138,21 @@ func (p *performance) misses(k Kind, n int) []int {
 // signature.
 func (p *performance) letterDistances(n int) []int {
 	pitch := p.s.ref.Notes[n].Pitch
+	signature := references.KeyOf(p.s.ref.Fifths, false).Signature()
 	var out []int
 	for _, d := range [...]int{-1, 1} {
 		q := pitch.Up(d, 0) // the right letter and octave
-		q.Alter = signature(p.s.ref.Fifths, q.Step)
+		q.Alter = 0
+		for _, name := range signature {
+			if name.Step == q.Step {
+				q.Alter = name.Alter
+			}
+		}
 		if by := q.Key() - pitch.Key(); by != 0 {
 			out = append(out, by)
 		}
 	}
 	return out
-}
-
-// signature is the accidental that a key signature of so many sharps (or flats below 0) gives a step.
-func signature(fifths int, s references.Step) int8 {
-	sharps := [...]references.Step{references.F, references.C, references.G, references.D, references.A, references.E, references.B}
-	k := slices.Index(sharps[:], s)
-	switch {
-	case fifths > k:
-		return 1
-	case -fifths > 6-k:
-		return -1
-	}
-	return 0
 }
 
 // otherPiece reports whether a note missed by so much would be right in another form of what is asked.
