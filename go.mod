@@ -4,4 +4,7 @@ go 1.26.8
 
 ignore ./internal/outside/node_modules
 
-require github.com/google/go-cmp v0.7.0 // indirect
+require (
+	github.com/google/go-cmp v0.7.0
+	pgregory.net/rapid v1.3.0
+)
