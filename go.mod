@@ -6,5 +6,6 @@ ignore ./internal/outside/node_modules
 
 require (
 	github.com/google/go-cmp v0.7.0
+	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )

@@ -1,0 +1,156 @@
+package scoring
+
+import (
+	"fmt"
+	"math"
+
+	"evenhand/align"
+	"evenhand/references"
+)
+
+const commonPractice = "common practice"
+
+// flow tells where the playing stopped, went back or left something out.
+func (p *performance) flow() Flow {
+	f := Flow{Restarts: []Jump{}, Repeats: []Jump{}, Hesitations: []Hesitation{}, Skips: []Skip{}}
+	for _, r := range p.Restarts {
+		j := Jump{At: seconds(r.At), FromOnset: r.From.Float(), ToOnset: r.To.Float()}
+		if r.Fresh {
+			f.Restarts = append(f.Restarts, j)
+		} else {
+			f.Repeats = append(f.Repeats, j)
+		}
+	}
+	for _, w := range p.all.waits {
+		f.Hesitations = append(f.Hesitations, Hesitation{
+			Onset: p.onset(w.event).Float(), ExtraMS: tenths(1000 * w.extra), Turn: w.turn,
+		})
+	}
+	for _, s := range p.skipped() {
+		f.Skips = append(f.Skips, Skip{p.onset(s[0]).Float(), p.onset(s[1]).Float()})
+	}
+	return f
+}
+
+func (p *performance) onset(event int) references.Quarters {
+	return p.Reference.Notes[p.starts[event]].Onset
+}
+
+// restarts files fresh starts and goings back. A fresh start within the first octave of a request,
+// or the first two bars of a score, costs nothing; a later one a little, each further one more.
+func (l *ledger) restarts() {
+	fresh := 0
+	for _, r := range l.Restarts {
+		if !r.Fresh {
+			l.jump(r, WentBack, "It went back a few notes", l.charges.WentBack,
+				"Keep going even after a slip, then practise that place on its own.")
+			continue
+		}
+		loss := 0.0
+		if !r.From.Less(l.freeUntil()) {
+			if fresh++; fresh == 1 {
+				loss = l.charges.Restart
+			} else {
+				loss = l.charges.RestartMore
+			}
+		}
+		l.jump(r, FreshStart, "There was a fresh start", loss,
+			"Play slowly over the place where it stopped, then from the beginning.")
+	}
+}
+
+func (l *ledger) jump(r align.Restart, k Kind, what string, loss float64, try string) {
+	f := Finding{Kind: k, Unit: "quarter notes", Source: commonPractice, try: try}
+	if i := l.noteAt(r.From); i >= 0 {
+		what += fmt.Sprintf(", after %s, %s", l.noteWords(i), l.where(i))
+		f = l.about(f, i)
+	}
+	if i := l.noteAt(r.To); i >= 0 {
+		f.To = l.place(i)
+	}
+	at := seconds(r.At)
+	f.FromS, f.ToS = &at, &at
+	f.Measured = known(r.From.Sub(r.To).Float())
+	f.Text = what + "."
+	if loss > 0 {
+		f.mark, f.loss, f.Severity = timeMark, loss, Light
+	}
+	l.add(f)
+}
+
+// noteAt is the lowest expected note at an onset, or the last before it; -1 before the first.
+func (p *performance) noteAt(q references.Quarters) int {
+	at := -1
+	for e := range len(p.starts) - 1 {
+		if q.Less(p.onset(e)) {
+			break
+		}
+		at = p.starts[e]
+	}
+	return at
+}
+
+// freeUntil is the onset before which a fresh start costs nothing.
+func (p *performance) freeUntil() references.Quarters {
+	if p.Reference.Request == nil {
+		return p.Reference.BarLength.Times(2, 1)
+	}
+	var until references.Quarters
+	for i := range p.lines {
+		steps := p.lines[i].steps
+		for _, s := range steps {
+			if d := p.Key(s.notes[0]) - p.Key(steps[0].notes[0]); d >= 12 || d <= -12 {
+				if until.Less(s.onset) {
+					until = s.onset
+				}
+				break
+			}
+		}
+	}
+	return until
+}
+
+// hesitations files the stops. One beside a wrong note is part of that and costs nothing more.
+func (l *ledger) hesitations() {
+	for _, w := range l.all.waits {
+		first := l.starts[w.event]
+		for i := first; i < l.starts[w.event+1]; i++ {
+			if l.Reference.Notes[i].Hand == w.hand {
+				first = i
+			}
+		}
+		f := l.about(Finding{
+			Kind: Stop, Measured: known(1000 * w.extra), Limit: known(l.limits.HesitationMS), Unit: "ms", Source: commonPractice,
+		}, first)
+		long := fmt.Sprintf("about %s of a second", tenthWords(w.extra))
+		if w.extra >= 0.95 {
+			long = fmt.Sprintf("about %.0f seconds", math.Round(w.extra))
+			if math.Round(w.extra) == 1 {
+				long = "about a second"
+			}
+		}
+		if w.turn {
+			f.Text = fmt.Sprintf("There was a stop of %s at the turn.", long)
+			f.try = "Think of the way back before you reach the turn."
+		} else {
+			f.Text = fmt.Sprintf("There was a stop of %s before %s, %s.", long, l.noteWords(first), l.where(first))
+			f.try = "Play the notes on both sides of it as one group."
+		}
+		if w.blame {
+			f.mark, f.loss, f.Severity = timeMark, l.charges.Hesitation, Light
+		}
+		l.add(f)
+	}
+}
+
+// tenthWords gives part of a second in words: "half", "three tenths".
+func tenthWords(s float64) string {
+	switch n := int(math.Round(10 * s)); n {
+	case 5:
+		return "half"
+	case 1:
+		return "a tenth"
+	default:
+		return number(n) + " tenths"
+	}
+}
