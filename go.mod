@@ -3,3 +3,8 @@ module evenhand
 go 1.26.8
 
 ignore ./internal/outside/node_modules
+
+require (
+	github.com/google/go-cmp v0.7.0
+	pgregory.net/rapid v1.3.0
+)
