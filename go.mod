@@ -1,6 +1,6 @@
 module evenhand
 
-go 1.26.8
+go 1.26
 
 ignore ./internal/outside/node_modules
 
