@@ -30,7 +30,8 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[*references.Re
 	for _, ref := range candidates {
 		for _, s := range h.shifts(ref) {
 			f := tryFit(ref, s, take)
-			if best.plan == nil || f.cost < best.cost-preference {
+			f.odd = h.odd(f.plan)
+			if best.plan == nil || f.cost+f.odd < best.cost+best.odd-preference {
 				best = f
 			}
 		}
@@ -45,10 +46,11 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[*references.Re
 	return best.plan.align(take)
 }
 
-// fit is how well a reading fits: what was played against it, and what of it was never reached.
+// fit is how well a reading fits: what was played against it, what of it was never reached, and how
+// odd it would be to take it for what was meant.
 type fit struct {
-	plan            *plan
-	cost, unreached float64
+	plan                 *plan
+	cost, unreached, odd float64
 }
 
 func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
@@ -62,8 +64,8 @@ func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
 	}
 	r := p.route(take.Notes, 0)
 	end := &r.cells[r.best()]
-	f.cost += r.total
 	f.unreached = costMissing * float64(p.missing(end.state, end.got))
+	f.cost += r.total - f.unreached
 	for j := int(end.state) + 1; j < len(p.events); j++ {
 		f.unreached += float64(r.missing[j])
 	}
@@ -73,18 +75,42 @@ func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
 // shift is the octaves in semitones by which each hand is moved.
 type shift struct{ right, left int }
 
-// histogram counts how often each key was struck.
+// histogram counts how often each key was struck, and remembers with which keys playing began: at
+// the start, and after each silence.
 type histogram struct {
 	played [128]int
 	total  int
+	starts keySet
 }
 
 func newHistogram(take *capture.Take) *histogram {
+	const opening = 3 // notes
 	h := &histogram{total: len(take.Notes)}
+	left := opening
 	for i := range take.Notes {
-		h.played[take.Notes[i].Key&127]++
+		n := &take.Notes[i]
+		h.played[n.Key&127]++
+		if i > 0 && (n.On-take.Notes[i-1].On).Seconds() >= pauseFloor {
+			left = opening
+		}
+		if left > 0 {
+			h.starts.add(int(n.Key))
+			left--
+		}
 	}
 	return h
+}
+
+// odd is the cost of a reading that did not begin in the octaves it has the hands in: a hand that
+// strays into another octave strays from where it began.
+func (h *histogram) odd(p *plan) float64 {
+	const share = 0.3 // of the notes played
+	for i := p.events[0].first; i < p.events[0].last; i++ {
+		if !h.starts.has(int(p.keys[i]) & 127) {
+			return share * float64(h.total)
+		}
+	}
+	return 0
 }
 
 // shifts lists the octaves in which the reference may have been played: those in which its keys are

@@ -14,10 +14,11 @@ const (
 	costExtra        = 0.75
 	costWrongNear    = 0.90 // within two semitones
 	costWrong        = 1.00
-	costWrongFar     = 1.15 // more than an octave off
-	costWrongOctave  = 0.50 // the right name in another octave
-	costLate         = 0.10 // a note of the chord before, after the next has begun: hands apart
-	costBack         = 1.00 // going back a few notes, and a little more for each
+	costWrongFar     = 1.15  // more than an octave off
+	costWrongOctave  = 0.50  // the right name in another octave
+	costTie          = 0.002 // for each semitone, between mistakes that are alike
+	costLate         = 0.10  // a note of the chord before, after the next has begun: hands apart
+	costBack         = 1.00  // going back a few notes, and a little more for each
 	costBackStep     = 0.06
 	costJumpBack     = 2.30
 	costJumpAhead    = 3.50

@@ -1,13 +1,15 @@
 package align
 
-import "slices"
+import "evenhand/capture"
 
 // Notes tried before the start are followed by more than this silence, and are soft or single
 // (common practice; the figures are chosen by us).
 const (
 	beforeSilence = 1.0 // s
-	beforeSofter  = 15  // velocity units below the middle of the take
-	together      = 0.050
+	beforeSofter  = 10  // velocity units, on average, below the first notes of the playing itself
+	beforeFeeling = 4   // the same where they also come singly,
+	beforeSlower  = 1.3 // which is this many times slower than the playing
+	struckAsOne   = 0.050
 )
 
 // explain says of every played note that is none of the expected how it came about.
@@ -42,15 +44,14 @@ func (m *matcher) why(n, tried int) (Why, int) {
 }
 
 // tried returns how many notes at the beginning were tried before the start: up to the last silence
-// of more than a second that no expected note comes before, where each is soft or stands alone.
+// of more than a second that no expected note comes before, where they are soft or stand alone.
 func (m *matcher) tried() int {
-	middle := m.middleVelocity()
 	count := 0
 	for n := 0; n+1 < len(m.notes) && m.meant[n] < 0; n++ {
 		if m.sec(n+1)-m.sec(n) <= beforeSilence {
 			continue
 		}
-		if !m.timid(count, n+1, middle) {
+		if !m.timid(count, n+1) {
 			break
 		}
 		count = n + 1
@@ -58,26 +59,33 @@ func (m *matcher) tried() int {
 	return count
 }
 
-// timid reports whether the notes [from, to) are all soft, or struck as one.
-func (m *matcher) timid(from, to, middle int) bool {
-	if m.sec(to-1)-m.sec(from) <= together {
+// timid reports whether the notes [from, to) were struck as one, or are softer than those that
+// follow: clearly, or somewhat while they come singly.
+func (m *matcher) timid(from, to int) bool {
+	const following = 5
+	if m.sec(to-1)-m.sec(from) <= struckAsOne {
 		return true
 	}
-	for n := from; n < to; n++ {
-		if int(m.notes[n].Velocity) > middle-beforeSofter {
-			return false
+	softer := meanVelocity(m.notes[to:min(to+following, len(m.notes))]) - meanVelocity(m.notes[from:to])
+	if softer >= beforeSofter {
+		return true
+	}
+	strokes := 0 // after the first; what comes together is one
+	for n := from + 1; n < to; n++ {
+		if m.sec(n)-m.sec(n-1) > struckAsOne {
+			strokes++
 		}
 	}
-	return true
+	slow := (m.sec(to-1)-m.sec(from))/float64(strokes) >= beforeSlower*m.ioi[0]
+	return slow && softer >= beforeFeeling
 }
 
-func (m *matcher) middleVelocity() int {
-	v := make([]int, len(m.notes))
-	for n := range m.notes {
-		v[n] = int(m.notes[n].Velocity)
+func meanVelocity(notes []capture.Note) float64 {
+	sum := 0
+	for i := range notes {
+		sum += int(notes[i].Velocity)
 	}
-	slices.Sort(v)
-	return v[len(v)/2]
+	return float64(sum) / float64(len(notes))
 }
 
 // abandoned says whether n belongs to a run, or part of one, that another playing replaced.

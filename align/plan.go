@@ -23,7 +23,7 @@ type event struct {
 	onset       float64 // quarters
 	gap         float64 // quarters since the event before; of the first, to the event after
 	keys        keySet
-	names       uint16 // pitch classes
+	required    uint32 // a bit for each note that may not be left out
 }
 
 // plan is a reference made ready for warping: its events, with each hand in its octave.
@@ -54,7 +54,9 @@ func newPlan(ref *references.Reference, right, left int) *plan {
 			}
 			p.keys[i] = int16(key)
 			e.keys.add(key)
-			e.names |= 1 << (((key % 12) + 12) % 12)
+			if !n.Optional {
+				e.required |= bit(i - e.first)
+			}
 			if key >= 0 && key < 128 {
 				if at := p.at[key]; len(at) == 0 || at[len(at)-1] != int32(j) {
 					p.at[key] = append(at, int32(j))
@@ -68,27 +70,18 @@ func newPlan(ref *references.Reference, right, left int) *plan {
 	return p
 }
 
-// full is the mask of event j with every note played. Notes beyond the width of the mask share its
-// last bit: a chord of more than 32 notes is none a hand can play.
-func (p *plan) full(j int32) uint32 {
-	n := min(p.events[j].last-p.events[j].first, 32)
-	return uint32(1<<n - 1)
+// bit is the bit of the note so far into its event. Notes beyond the width of the mask share the
+// last: a chord of more than 32 notes is none a hand can play.
+func bit(i int) uint32 { return 1 << min(i, 31) }
+
+// missing counts the notes of event j that are required and not in got.
+func (p *plan) missing(j int32, got uint32) int {
+	return bits.OnesCount32(p.events[j].required &^ got)
 }
 
-// missing counts the required notes of event j that are not in got.
-func (p *plan) missing(j int32, got uint32) int {
-	open := p.full(j) &^ got
-	if open == 0 {
-		return 0
-	}
-	n := bits.OnesCount32(open)
-	e := &p.events[j]
-	for i := e.first; i < e.last; i++ {
-		if p.ref.Notes[i].Optional && open>>min(i-e.first, 31)&1 != 0 {
-			n--
-		}
-	}
-	return n
+// due is what the note of event j with the bit costs while it is missing.
+func (p *plan) due(j int32, bit uint32) float32 {
+	return costMissing * float32(p.missing(j, ^bit))
 }
 
 // find returns the bit of a note of event j with the key that is not in got, or 0.
@@ -98,8 +91,8 @@ func (p *plan) find(j int32, key int, got uint32) uint32 {
 		return 0
 	}
 	for i := e.first; i < e.last; i++ {
-		if bit := uint32(1) << min(i-e.first, 31); int(p.keys[i]) == key && got&bit == 0 {
-			return bit
+		if b := bit(i - e.first); int(p.keys[i]) == key && got&b == 0 {
+			return b
 		}
 	}
 	return 0
@@ -107,32 +100,33 @@ func (p *plan) find(j int32, key int, got uint32) uint32 {
 
 // nearest returns the bit of the note of event j not in got that key was most likely meant for, and
 // what taking it for that costs; 0 where none is open.
-func (p *plan) nearest(j int32, key int, got uint32) (bit uint32, cost float32) {
+func (p *plan) nearest(j int32, key int, got uint32) (note uint32, cost float32) {
 	e := &p.events[j]
 	for i := e.first; i < e.last; i++ {
-		b := uint32(1) << min(i-e.first, 31)
+		b := bit(i - e.first)
 		if got&b != 0 {
 			continue
 		}
-		if c := wrongCost(key - int(p.keys[i])); bit == 0 || c < cost {
-			bit, cost = b, c
+		if c := wrongCost(key - int(p.keys[i])); note == 0 || c < cost {
+			note, cost = b, c
 		}
 	}
-	return bit, cost
+	return note, cost
 }
 
-// wrongCost is the cost of a key so many semitones off.
+// wrongCost is the cost of a key so many semitones off; of two that are alike, the nearer.
 func wrongCost(d int) float32 {
 	if d < 0 {
 		d = -d
 	}
+	near := costTie * float32(d)
 	switch {
 	case d <= 2:
-		return costWrongNear
+		return costWrongNear + near
 	case d%12 == 0:
-		return costWrongOctave
+		return costWrongOctave + near
 	case d > 12:
-		return costWrongFar
+		return costWrongFar + near
 	}
-	return costWrong
+	return costWrong + near
 }

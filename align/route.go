@@ -29,7 +29,8 @@ type cell struct {
 	since     float32 // when the event was entered, s
 	got, prev uint32  // notes played of this event, and of the one before
 	move      move
-	jump      bool // came by going back or by a jump
+	jump      bool  // came by going back or by a jump
+	same      int32 // while a step is worked out: the next cell of the same event, -1
 }
 
 // router is the warping itself: dynamic programming over played notes and written events, where only
@@ -118,7 +119,7 @@ func (r *router) begin() {
 		}
 	}
 	// A note before the beginning, that is not yet any of it.
-	r.offer(cell{back: -1, cost: costExtra, since: float32(r.now), prev: allPlayed, move: moveExtra})
+	r.offer(cell{back: -1, cost: costExtra + r.missing[0], since: float32(r.now), prev: allPlayed, move: moveExtra})
 }
 
 func (r *router) advance() {
@@ -145,7 +146,7 @@ func (r *router) stay(prev cell) {
 	if bit := r.plan.find(j, r.key, prev.got); bit != 0 {
 		c.got |= bit
 		c.move = moveMatch
-		c.cost += r.lateness(j, float64(prev.since))
+		c.cost += r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
 		r.offer(c)
 		return
 	}
@@ -153,7 +154,7 @@ func (r *router) stay(prev cell) {
 		if bit := r.plan.find(j-1, r.key, prev.prev); bit != 0 {
 			c.prev |= bit
 			c.move = moveLate
-			c.cost += costLate - costMissing
+			c.cost += costLate - r.plan.due(j-1, bit)
 			r.offer(c)
 		}
 	}
@@ -165,7 +166,7 @@ func (r *router) stay(prev cell) {
 		c = prev
 		c.got |= bit
 		c.move = moveWrong
-		c.cost += cost + r.lateness(j, float64(prev.since))
+		c.cost += cost + r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
 		r.offer(c)
 	}
 }
@@ -177,7 +178,7 @@ const hopeless = costCutoff + costExtra
 // ahead goes on to the next event or passes over a few.
 func (r *router) ahead(prev cell) {
 	prev.jump = false
-	cost := prev.cost + costMissing*float32(r.plan.missing(prev.state, prev.got))
+	cost := prev.cost
 	for d := int32(1); d <= maxSkip && int(prev.state+d) < len(r.plan.events); d++ {
 		j := prev.state + d
 		if d > 1 {
@@ -196,7 +197,9 @@ func (r *router) ahead(prev cell) {
 	}
 }
 
-// enter begins event j with the note, as right or wrong; after a jump it must be right.
+// enter begins event j with the note, as right or wrong; after a jump it must be right. The notes of
+// the event that are still to come are charged as missing from the beginning, and taken off as they
+// come: so two stories about one moment can be compared.
 func (r *router) enter(c cell, j int32, late float32) {
 	e := &r.entry[j]
 	if e.n != r.n {
@@ -205,6 +208,7 @@ func (r *router) enter(c cell, j int32, late float32) {
 			e.move = moveWrong
 			e.bit, e.cost = r.plan.nearest(j, r.key, 0)
 		}
+		e.cost += r.missing[j] - r.plan.due(j, e.bit)
 	}
 	if c.jump && e.move != moveMatch {
 		return
@@ -220,6 +224,7 @@ func (r *router) shortBack(prev cell) {
 	if prev.cost+costBack-costPauseRelief > hopeless {
 		return
 	}
+	prev.cost -= costMissing * float32(r.plan.missing(prev.state, prev.got))
 	prev.prev, prev.jump = allPlayed, true
 	for d := int32(1); d <= maxShortBack && d <= prev.state; d++ {
 		if !r.plan.events[prev.state-d].keys.has(r.key) {
@@ -237,6 +242,7 @@ func (r *router) shortBack(prev cell) {
 // jump goes from the best story so far to any event that holds the key.
 func (r *router) jump(best cell, index int32) {
 	from := best.state
+	best.cost -= costMissing * float32(r.plan.missing(from, best.got))
 	best.back, best.prev, best.jump = index, allPlayed, true
 	for _, j := range r.plan.at[r.key] {
 		c := best
@@ -275,16 +281,34 @@ func (r *router) lateness(j int32, since float64) float32 {
 	return costTime * float32(min(1, off))
 }
 
-// offer keeps the cell where it is the best way to its event.
+// offer keeps the cell where no other way to its event is better. Two ways that have different notes
+// of a chord behind them are both kept, for the notes that are still to come will tell, unless one
+// could not even then be the cheaper.
 func (r *router) offer(c cell) {
+	c.same = -1
 	if r.stamp[c.state] != r.n {
 		r.stamp[c.state] = r.n
 		r.slot[c.state] = int32(len(r.next))
 		r.next = append(r.next, c)
 		return
 	}
-	if old := &r.next[r.slot[c.state]]; c.cost < old.cost {
-		*old = c
+	least := c.cost - costMissing*float32(r.plan.missing(c.state, c.got))
+	for k := r.slot[c.state]; ; k = r.next[k].same {
+		old := &r.next[k]
+		switch {
+		case old.got == c.got:
+			if c.cost < old.cost {
+				c.same = old.same
+				*old = c
+			}
+			return
+		case least >= old.cost:
+			return
+		case old.same < 0:
+			old.same = int32(len(r.next))
+			r.next = append(r.next, c)
+			return
+		}
 	}
 }
 

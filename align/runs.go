@@ -75,10 +75,28 @@ func (p *plan) marked(runs []run, path []cell) (owner []int, whole int) {
 			copy(owner, cur)
 		}
 		if int(reach) == n-1 && p.covered(cur, runs, path) {
-			return owner, r + 1
+			return stretch(owner), r + 1
 		}
 	}
-	return owner, len(runs)
+	return stretch(owner), len(runs)
+}
+
+// stretch gives events that no run reached to the run before them, or after them at the beginning:
+// a wrong note at either end belongs to it.
+func stretch(owner []int) []int {
+	last := -1
+	for j := range owner {
+		if owner[j] < 0 {
+			owner[j] = last
+		}
+		last = owner[j]
+	}
+	for j := len(owner) - 2; j >= 0; j-- {
+		if owner[j] < 0 {
+			owner[j] = owner[j+1]
+		}
+	}
+	return owner
 }
 
 // covered reports whether most events were really played in the runs that own them: a chance match
