@@ -24,6 +24,8 @@ const (
 	Waited
 	GaveUp
 	FirstTries
+	OnceMore
+	Mixed // different small faults
 	OneHandAhead
 	OctaveSlip
 	Hurried
@@ -38,7 +40,7 @@ const (
 
 var classNames = [classes]string{
 	"clean", "wrong notes", "forgotten accidental", "missing notes", "grazes", "corrections", "repetition", "went back",
-	"started again", "waited", "gave up", "first tries", "one hand ahead", "octave slip", "hurried", "dragged", "too soft", "too loud",
+	"started again", "waited", "gave up", "first tries", "once more", "mixed", "one hand ahead", "octave slip", "hurried", "dragged", "too soft", "too loud",
 	"hands apart", "uneven",
 }
 
@@ -187,7 +189,7 @@ func shortest(ref *references.Reference) float64 {
 // fits reports whether a piano of 88 keys has room for the notes so many octaves up.
 func fits(ref *references.Reference, octave int) bool {
 	for i := range ref.Notes {
-		if k := ref.Notes[i].Key() + 12*octave; k < 21 || k > 108 {
+		if k := ref.Notes[i].Key() + 12*octave; k < references.LowestKey || k > references.HighestKey {
 			return false
 		}
 	}
@@ -227,17 +229,22 @@ func misplay(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (Label, b
 	case WrongNotes:
 		some(SemitoneOff, LetterOff)
 	case MissingNotes:
-		some(LeftOut)
+		some(LeftOut, Skipped)
 	case Grazes:
 		some(GrazedKey)
 	case Corrections:
 		some(PutRight)
 	case Waited:
 		some(Wait)
-	case ForgotAccidental, Repetition, WentBack, StartedAgain, GaveUp, FirstTries, OneHandAhead, OctaveSlip:
+	case Mixed:
+		small := []Kind{SemitoneOff, LetterOff, LeftOut, Skipped, GrazedKey, PutRight, StruckTwice, Wait}
+		for _, i := range rng.Perm(len(small))[:2+rng.IntN(3)] {
+			one(small[i])
+		}
+	case ForgotAccidental, Repetition, WentBack, StartedAgain, GaveUp, FirstTries, OnceMore, OneHandAhead, OctaveSlip:
 		one(map[Class]Kind{
 			ForgotAccidental: ForgottenAccidental, Repetition: StruckTwice, WentBack: GoBack, StartedAgain: Restart,
-			GaveUp: GiveUp, FirstTries: TriedBefore, OneHandAhead: HandAhead, OctaveSlip: WrongOctave,
+			GaveUp: GiveUp, FirstTries: TriedBefore, OnceMore: PlayedAgain, OneHandAhead: HandAhead, OctaveSlip: WrongOctave,
 		}[c])
 	case Hurried:
 		p.Drift = between(rng, 15, 35)
