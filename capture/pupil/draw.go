@@ -145,11 +145,11 @@ func drawPupil(rng *rand.Rand, ref *references.Reference) (Pupil, float64) {
 	p.Jitter = references.PerHand[float64]{Right: ioi * between(rng, 0.008, 0.02), Left: ioi * between(rng, 0.01, 0.025)}
 	p.Jitter.Right, p.Jitter.Left = min(p.Jitter.Right, 12), min(p.Jitter.Left, 14)
 	p.ThumbDelay = min(ioi*between(rng, 0, 0.015), 6)
-	p.ChordWidth = between(rng, 2, 7)
+	p.ChordWidth = between(rng, 3, 12)
 	p.Apart = Offset{between(rng, -8, 8), between(rng, 2, 6)}
 	p.Phrase = between(rng, 0, 3)
 	p.Drift = between(rng, -2, 2)
-	p.Spread = between(rng, 2, 5)
+	p.Spread = between(rng, 3, 6)
 	p.Louder = references.Each(between(rng, -3, 3))
 	if rng.IntN(3) == 0 {
 		p.Accent = Accent{4, between(rng, 2, 6)}

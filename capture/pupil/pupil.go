@@ -20,14 +20,14 @@ type Pupil struct {
 	Close      float64                     // percent by which the very last step is slower; the two before it less
 	Jitter     references.PerHand[float64] // ms, SD of each onset about its place; usual: 8
 	ThumbDelay float64                     // ms by which thumbs come late, the first note excepted
-	ChordWidth float64                     // ms, mean lateness of each further note of a chord in one hand; usual: 5
+	ChordWidth float64                     // ms, mean lateness of each further note of a chord in one hand; usual: 8
 	Apart      Offset                      // left minus right where both play; usual SD: 6
 	Parting    float64                     // ms by which the left falls behind the right from the first note to the last
 
 	// Sound.
 	Level    references.PerHand[float64] // velocity; usual: that of the dynamic written, else of mf
 	Louder   references.PerHand[float64] // velocity added to that
-	Spread   float64                     // SD of velocity; usual: 4
+	Spread   float64                     // SD of velocity; usual: 5
 	Shape    float64                     // velocity gained from the start to the middle and lost again; usual: what the request asks
 	Accent   Accent
 	Velocity uint8 // of every note, as on a keyboard without touch; 0 for a piano
@@ -69,7 +69,8 @@ const (
 	PedalChanged              // changed with each bar, or each beat where there are no bars
 )
 
-// The usual values, from common practice but where a source is named.
+// The usual values, from common practice; the recordings named are the pupils' takes of
+// EN-augmented-data (github.com/anusfoil, 2024), measured over onsets less than 60 ms apart.
 const (
 	usualBPM    = 72
 	usualJitter = 8  // ms: a steady beginner on one hand position
