@@ -36,7 +36,8 @@ type Pupil struct {
 	Touch references.PerHand[Hold] // usual: as written
 	Pedal Pedalling
 
-	// Octaves by which each hand plays above what is written. A unison of the hands goes with the right.
+	// Octaves by which each hand plays above what is written. A unison of the hands is one stroke and goes
+	// with the right; to start contrary motion on an octave, play that candidate of the request.
 	Octaves references.PerHand[int]
 
 	// Lead is the silence before the first note; usual: half a second.

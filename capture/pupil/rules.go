@@ -69,10 +69,12 @@ func (p *performance) allowed(f Fault, n int) bool {
 		if f.Kind == LeftOut && len(s.handKeys(e, note.Hand)) > 1 {
 			return true // the rest of the chord says where it was due
 		}
-		before, after := s.handKeys(e-1, note.Hand), s.handKeys(e+1, note.Hand)
-		same := func(k int) bool { return slices.Contains(after, k) }
-		beside := slices.Contains(before, note.Key()) || same(note.Key())
-		return !beside && !slices.ContainsFunc(before, same)
+		hand := note.Hand
+		if f.Kind == Skipped {
+			hand = references.Both
+		}
+		here, before, after := s.handKeys(e, hand), s.handKeys(e-1, hand), s.handKeys(e+1, hand)
+		return !meet(here, before) && !meet(here, after) && !meet(before, after)
 	case GoBack:
 		return e-f.Count >= 0 && s.allDifferent(e-f.Count, e+1, references.Both)
 	case Restart, GiveUp:
@@ -124,6 +126,11 @@ func (s *score) handKeys(e int, h references.Hand) []int {
 		out = append(out, s.ref.Notes[n].Key())
 	}
 	return out
+}
+
+// meet reports whether two sets of keys share one.
+func meet(a, b []int) bool {
+	return slices.ContainsFunc(a, func(k int) bool { return slices.Contains(b, k) })
 }
 
 // allDifferent reports whether hand h strikes no key twice from onset lo to hi.
