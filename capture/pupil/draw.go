@@ -267,7 +267,7 @@ func drawManner(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (l Lab
 		l.Amount, l.Unit, ok = p.Apart.Mean, "ms", s.two && s.onsets() >= 8 && 0.3*ioi >= 60
 	case Uneven:
 		share := between(rng, 0.12, 0.14)
-		p.Jitter = references.Each(share * ioi)
+		p.Waver = share * ioi // both hands as one: uneven, and still together
 		l.Amount, l.Unit, ok = share*100, "percent", s.onsets() >= 12
 	}
 	return l, ok

@@ -102,6 +102,19 @@ func TestHandsApartComesOut(t *testing.T) {
 	near(t, "mean of left minus right", mean, -35, 1)
 	near(t, "SD of left minus right", sd, 20, 1)
 
+	var lefts []float64
+	for seed := range uint64(100) {
+		_, truth := Play(similar(t), Pupil{Seed: seed, Exact: true, BPM: 60, Waver: 30})
+		for i, on := range onsetsOf(truth, references.Left) {
+			lefts = append(lefts, on-500-float64(i)*500)
+		}
+		for _, d := range truth.Apart {
+			near(t, "left minus right of hands that waver together", ms(d), 0, 0)
+		}
+	}
+	_, sd = meanSD(lefts)
+	near(t, "SD of the left's onsets", sd, 30, 1.5)
+
 	_, truth := Play(similar(t), Pupil{Exact: true, Parting: 112})
 	near(t, "parting at the first note", ms(truth.Apart[0]), 0, 0.02)
 	near(t, "parting half way", ms(truth.Apart[14]), 56, 0.02)

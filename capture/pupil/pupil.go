@@ -19,6 +19,7 @@ type Pupil struct {
 	Phrase     float64                     // percent by which the first and last notes are slower than the mean of a phrase
 	Close      float64                     // percent by which the very last step is slower; the two before it less
 	Jitter     references.PerHand[float64] // ms, SD of each onset about its place; usual: 8
+	Waver      float64                     // ms, SD of each onset about its place, both hands together
 	ThumbDelay float64                     // ms by which thumbs come late, the first note excepted
 	ChordWidth float64                     // ms, mean lateness of each further note of a chord in one hand; usual: 8
 	Apart      Offset                      // left minus right where both play; usual SD: 6

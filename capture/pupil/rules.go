@@ -18,7 +18,8 @@ import (
 //   - A note left out, passed over or struck twice is not beside the same key, nor between two
 //     strokes of one key, where it would look like a turn, but for a note left out of a chord.
 //   - What is gone back over has no key twice, and nor has what a hand plays ahead; after a break
-//     another key follows than would have followed without.
+//     another key follows than would have followed without. A hand gets ahead for a third of a piece at
+//     most.
 //   - A hand gets into another octave in the second half, so that the first says which was meant.
 //   - Playing breaks off or gives up only after the fourth onset and before the last three, and does
 //     not give up on the note of the start, where the piece might end.
@@ -83,7 +84,7 @@ func (p *performance) allowed(f Fault, n int) bool {
 		}
 		return e >= 4 && e < s.onsets()-3 && !slices.Equal(s.keys(e+1), s.keys(s.onset[min(max(f.To, 0), n)]))
 	case HandAhead:
-		return s.two && note.Hand != references.Both && e+f.Count < s.onsets()-1 && s.allDifferent(e, e+f.Count, note.Hand)
+		return s.two && s.onsets() >= 12 && note.Hand != references.Both && e+f.Count < s.onsets()-1 && s.allDifferent(e, e+f.Count, note.Hand)
 	case WrongOctave:
 		return s.two && note.Hand != references.Both && e >= s.onsets()/2 && e < s.onsets()-4 && p.hasRoom(n)
 	}

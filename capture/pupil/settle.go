@@ -82,7 +82,7 @@ func (p *performance) size(f Fault) Fault {
 		GoBack: {2, 3}, TriedBefore: {1, 4}, PlayedAgain: {3, 6}, HandAhead: {3, 6},
 	}[f.Kind]
 	if drawn := count.lo + p.faults.IntN(count.hi-count.lo+1); f.Count <= 0 {
-		f.Count = drawn
+		f.Count = min(drawn, max(p.s.onsets()/3, 1)) // the most of it goes well
 	}
 	return f
 }
