@@ -78,11 +78,10 @@ func (p *performance) allowed(f Fault, n int) bool {
 		return !meet(here, before) && !meet(here, after) && !meet(before, after)
 	case GoBack:
 		return e-f.Count >= 0 && s.allDifferent(e-f.Count, e+1, references.Both)
-	case Restart, GiveUp:
-		if f.Kind == GiveUp && s.startsOn(e) {
-			return false
-		}
-		return e >= 4 && e < s.onsets()-3 && !slices.Equal(s.keys(e+1), s.keys(s.onset[min(max(f.To, 0), n)]))
+	case Restart:
+		return s.midway(e) && !slices.Equal(s.keys(e+1), s.keys(s.onset[min(max(f.To, 0), n)]))
+	case GiveUp:
+		return s.midway(e) && !s.startsOn(e)
 	case HandAhead:
 		return s.two && s.onsets() >= 12 && note.Hand != references.Both && e+f.Count < s.onsets()-1 && s.allDifferent(e, e+f.Count, note.Hand)
 	case WrongOctave:
@@ -90,6 +89,9 @@ func (p *performance) allowed(f Fault, n int) bool {
 	}
 	return true
 }
+
+// midway reports whether playing can break off after onset e.
+func (s *score) midway(e int) bool { return e >= 4 && e < s.onsets()-3 }
 
 // startsOn reports whether a key of onset e has the name of the first: there the piece might end.
 func (s *score) startsOn(e int) bool {
