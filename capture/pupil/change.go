@@ -55,6 +55,9 @@ func (p *performance) change() {
 // changeNotes is for the faults of one onset, played at step i.
 func (p *performance) changeNotes(f Fault, i int, notes []int) {
 	for _, n := range notes {
+		if !onKeyboard(p.key(n) + f.By) {
+			continue
+		}
 		c := &p.changes[n]
 		pause := f.Pause.Seconds()
 		switch f.Kind {
@@ -106,7 +109,7 @@ func (p *performance) forget(f Fault) []int {
 	for n := range p.s.ref.Notes {
 		note := &p.s.ref.Notes[n]
 		all := f.Hand == references.NoHand || f.Hand == references.Both
-		if note.Pitch.Name == name && (all || note.Hand.Has(f.Hand)) {
+		if note.Pitch.Name == name && (all || note.Hand.Has(f.Hand)) && onKeyboard(p.key(n)-int(name.Alter)) {
 			p.changes[n].by = -int(name.Alter)
 			notes = append(notes, n)
 		}
@@ -122,7 +125,7 @@ func (p *performance) transpose(f Fault) []int {
 		if f.Count > 0 && p.s.onset[n] >= first+f.Count {
 			break
 		}
-		if key := p.key(n) + f.By; p.s.ref.Notes[n].Hand == p.s.ref.Notes[f.At].Hand && key >= 0 && key <= 127 {
+		if p.s.ref.Notes[n].Hand == p.s.ref.Notes[f.At].Hand && onKeyboard(p.key(n)+f.By) {
 			p.changes[n].by = f.By
 			notes = append(notes, n)
 		}

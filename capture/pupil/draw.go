@@ -24,6 +24,8 @@ const (
 	Waited
 	GaveUp
 	FirstTries
+	OnceMore
+	Mixed // different small faults
 	OneHandAhead
 	OctaveSlip
 	Hurried
@@ -38,7 +40,7 @@ const (
 
 var classNames = [classes]string{
 	"clean", "wrong notes", "forgotten accidental", "missing notes", "grazes", "corrections", "repetition", "went back",
-	"started again", "waited", "gave up", "first tries", "one hand ahead", "octave slip", "hurried", "dragged", "too soft", "too loud",
+	"started again", "waited", "gave up", "first tries", "once more", "mixed", "one hand ahead", "octave slip", "hurried", "dragged", "too soft", "too loud",
 	"hands apart", "uneven",
 }
 
@@ -88,7 +90,8 @@ func Cases(seed uint64, n int, refs []*references.Reference) []Case {
 	return out
 }
 
-// Draw draws one case: a reference of refs, and a pupil who plays it with one class of fault, clear
+// Draw draws one case: a reference of refs (give it the candidates of a request too: each start of
+// contrary motion is a reference of its own), and a pupil who plays it with one class of fault, clear
 // enough for a listener to name. The pupil's faults have their places and sizes filled in. Without a
 // reference that has notes there is no case, and the reference is nil.
 func Draw(rng *rand.Rand, refs []*references.Reference) (*references.Reference, Pupil, Label) {
@@ -108,16 +111,14 @@ func drawClass(rng *rand.Rand, c Class, refs []*references.Reference) (Case, boo
 			continue
 		}
 		p, ioi := drawPupil(rng, ref)
-		l, ok := misplay(rng, c, read(ref), &p, ioi)
-		if !ok {
-			continue
-		}
-		wanted := len(p.Faults)
-		p = p.Settled(ref)
-		if wanted > 0 {
+		s := read(ref)
+		l, ok := drawManner(rng, c, s, &p, ioi)
+		if p.Faults = drawFaults(rng, c, s.onsets()); len(p.Faults) > 0 {
+			p = p.Settled(ref)
 			l.Amount, l.Unit = float64(len(p.Faults)), "faults"
+			ok = len(p.Faults) > 0
 		}
-		if wanted == 0 || len(p.Faults) > 0 {
+		if ok {
 			return Case{ref, p, l}, true
 		}
 	}
@@ -143,11 +144,11 @@ func drawPupil(rng *rand.Rand, ref *references.Reference) (Pupil, float64) {
 	p.Jitter = references.PerHand[float64]{Right: ioi * between(rng, 0.008, 0.02), Left: ioi * between(rng, 0.01, 0.025)}
 	p.Jitter.Right, p.Jitter.Left = min(p.Jitter.Right, 12), min(p.Jitter.Left, 14)
 	p.ThumbDelay = min(ioi*between(rng, 0, 0.015), 6)
-	p.ChordWidth = between(rng, 2, 7)
+	p.ChordWidth = between(rng, 3, 12)
 	p.Apart = Offset{between(rng, -8, 8), between(rng, 2, 6)}
 	p.Phrase = between(rng, 0, 3)
 	p.Drift = between(rng, -2, 2)
-	p.Spread = between(rng, 2, 5)
+	p.Spread = between(rng, 3, 6)
 	p.Louder = references.Each(between(rng, -3, 3))
 	if rng.IntN(3) == 0 {
 		p.Accent = Accent{4, between(rng, 2, 6)}
@@ -155,15 +156,8 @@ func drawPupil(rng *rand.Rand, ref *references.Reference) (Pupil, float64) {
 	if octave := rng.IntN(3) - 1; fits(ref, octave) {
 		p.Octaves = references.Each(octave)
 	}
-	for _, t := range [...]references.Touch{references.NoTouch, references.Legato, references.Staccato} {
-		if ref.Notes[0].Touch == t {
-			held := usualHold[t]
-			held.Share += between(rng, -0.02, 0.06)
-			p.Touch = references.Each(held)
-		}
-	}
-	if !sameTouch(ref) {
-		p.Touch = references.PerHand[Hold]{}
+	if t := ref.Notes[0].Touch; sameTouch(ref) {
+		p.Touch = references.Each(Hold{usualHold[t].Share + between(rng, -0.02, 0.06), usualHold[t].Spread})
 	}
 	p.Lead = seconds(between(rng, 0.3, 2))
 	return p, ioi
@@ -187,7 +181,7 @@ func shortest(ref *references.Reference) float64 {
 // fits reports whether a piano of 88 keys has room for the notes so many octaves up.
 func fits(ref *references.Reference, octave int) bool {
 	for i := range ref.Notes {
-		if k := ref.Notes[i].Key() + 12*octave; k < 21 || k > 108 {
+		if k := ref.Notes[i].Key() + 12*octave; k < references.LowestKey || k > references.HighestKey {
 			return false
 		}
 	}
@@ -213,57 +207,68 @@ func asked(ref *references.Reference) (softest, loudest references.Dynamic) {
 	return softest, loudest
 }
 
-// misplay makes the pupil do what the class says, and reports whether the reference can show it.
-func misplay(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (Label, bool) {
-	one := func(k Kind) { p.Faults = append(p.Faults, Fault{Kind: k, At: Anywhere, To: Anywhere}) }
-	some := func(kinds ...Kind) {
-		for range 1 + rng.IntN(min(3, 1+s.onsets()/14)) {
-			one(kinds[rng.IntN(len(kinds))])
+// oneOf is the kind of the classes that are one fault, and manyOf those of the classes that are up to
+// three.
+var (
+	oneOf = map[Class]Kind{
+		ForgotAccidental: ForgottenAccidental, Repetition: StruckTwice, WentBack: GoBack, StartedAgain: Restart, GaveUp: GiveUp,
+		FirstTries: TriedBefore, OnceMore: PlayedAgain, OneHandAhead: HandAhead, OctaveSlip: WrongOctave,
+	}
+	manyOf = map[Class][]Kind{
+		WrongNotes: {SemitoneOff, LetterOff}, MissingNotes: {LeftOut, Skipped}, Grazes: {GrazedKey}, Corrections: {PutRight}, Waited: {Wait},
+	}
+	small = []Kind{SemitoneOff, LetterOff, LeftOut, Skipped, GrazedKey, PutRight, StruckTwice, Wait}
+)
+
+// drawFaults draws the faults of a class, to be placed by Settled.
+func drawFaults(rng *rand.Rand, c Class, onsets int) []Fault {
+	var kinds []Kind
+	if k, ok := oneOf[c]; ok {
+		kinds = append(kinds, k)
+	}
+	if many := manyOf[c]; len(many) > 0 {
+		for range 1 + rng.IntN(min(3, 1+onsets/14)) {
+			kinds = append(kinds, many[rng.IntN(len(many))])
 		}
 	}
-	l := Label{Class: c}
-	set := func(amount float64, unit string) { l.Amount, l.Unit = amount, unit }
-	switch c {
-	case WrongNotes:
-		some(SemitoneOff, LetterOff)
-	case MissingNotes:
-		some(LeftOut)
-	case Grazes:
-		some(GrazedKey)
-	case Corrections:
-		some(PutRight)
-	case Waited:
-		some(Wait)
-	case ForgotAccidental, Repetition, WentBack, StartedAgain, GaveUp, FirstTries, OneHandAhead, OctaveSlip:
-		one(map[Class]Kind{
-			ForgotAccidental: ForgottenAccidental, Repetition: StruckTwice, WentBack: GoBack, StartedAgain: Restart,
-			GaveUp: GiveUp, FirstTries: TriedBefore, OneHandAhead: HandAhead, OctaveSlip: WrongOctave,
-		}[c])
-	case Hurried:
-		p.Drift = between(rng, 15, 35)
-		set(p.Drift, "percent")
-	case Dragged:
-		p.Drift = -between(rng, 14, 28)
-		set(p.Drift, "percent")
-	case TooSoft, TooLoud:
-		levels := between(rng, 2.4, 3.2)
-		if c == TooSoft {
-			levels = -levels
+	if c == Mixed {
+		for _, i := range rng.Perm(len(small))[:2+rng.IntN(3)] {
+			kinds = append(kinds, small[i])
 		}
-		p.Louder = references.Each(levels * 13)
-		set(levels, "levels")
+	}
+	var faults []Fault
+	for _, k := range kinds {
+		faults = append(faults, Fault{Kind: k, At: Anywhere, To: Anywhere})
+	}
+	return faults
+}
+
+// drawManner makes the pupil play throughout as the class says, and reports whether the reference can
+// show it: loudness where one is asked, the rest where there is enough to hear it.
+func drawManner(rng *rand.Rand, c Class, s *score, p *Pupil, ioi float64) (l Label, ok bool) {
+	l, ok = Label{Class: c}, true
+	switch c {
+	case Hurried, Dragged:
+		p.Drift = between(rng, 15, 35)
+		if c == Dragged {
+			p.Drift = -between(rng, 14, 28)
+		}
+		l.Amount, l.Unit, ok = p.Drift, "percent", s.onsets() >= 8
+	case TooSoft:
+		softest, _ := asked(s.ref)
+		l.Amount, l.Unit, ok = -between(rng, 2.4, 3.2), "levels", softest >= references.MezzoForte
+		p.Louder = references.Each(l.Amount * 13)
+	case TooLoud:
 		softest, loudest := asked(s.ref)
-		return l, c == TooSoft && softest >= references.MezzoForte ||
-			c == TooLoud && softest > references.NoDynamic && loudest <= references.MezzoPiano
+		l.Amount, l.Unit, ok = between(rng, 2.4, 3.2), "levels", softest > references.NoDynamic && loudest <= references.MezzoPiano
+		p.Louder = references.Each(l.Amount * 13)
 	case HandsApart:
 		p.Apart.Mean = min(between(rng, 60, 110), 0.3*ioi) * float64(1-2*rng.IntN(2))
-		set(p.Apart.Mean, "ms")
-		return l, s.two && 0.3*ioi >= 60
+		l.Amount, l.Unit, ok = p.Apart.Mean, "ms", s.two && s.onsets() >= 8 && 0.3*ioi >= 60
 	case Uneven:
 		share := between(rng, 0.12, 0.14)
-		p.Jitter = references.Each(share * ioi)
-		set(share*100, "percent")
-		return l, s.onsets() >= 12
+		p.Waver = share * ioi // both hands as one: uneven, and still together
+		l.Amount, l.Unit, ok = share*100, "percent", s.onsets() >= 12
 	}
-	return l, c <= OctaveSlip || s.onsets() >= 8
+	return l, ok
 }

@@ -67,7 +67,7 @@ func TestClassesAreWhatTheySay(t *testing.T) {
 		}
 	}
 	for _, c := range Classes() {
-		if seen[c] < 19 { // 400 in turn over 20 classes
+		if seen[c] < 18 { // 400 in turn over 22 classes
 			t.Errorf("%s was drawn %d times of 400", c, seen[c])
 		}
 	}
@@ -79,9 +79,12 @@ func TestClassesAreWhatTheySay(t *testing.T) {
 func asLabelled(c Case, take *capture.Take, truth *Truth) bool {
 	roles := map[Class]Role{
 		WrongNotes: Wrong, ForgotAccidental: Wrong, OctaveSlip: Wrong, MissingNotes: Missing, OneHandAhead: Missing, GaveUp: Missing,
-		Grazes: Graze, Corrections: Corrected, Repetition: Repeat, WentBack: Repeat, StartedAgain: GivenUp, FirstTries: Before,
+		Grazes: Graze, Corrections: Corrected, Repetition: Repeat, WentBack: Repeat, StartedAgain: GivenUp, FirstTries: Before, OnceMore: After,
 	}
 	amount := int(c.Label.Amount)
+	if c.Label.Class == Mixed {
+		return len(truth.Events) >= 1 && truth.Complete
+	}
 	for _, r := range []Role{Wrong, Missing, Graze, Corrected, Repeat, GivenUp, Before, After} {
 		n := truth.Count(r)
 		if mine, ok := roles[c.Label.Class]; !ok || mine != r {
@@ -90,7 +93,7 @@ func asLabelled(c Case, take *capture.Take, truth *Truth) bool {
 			}
 			continue
 		}
-		if n < amount || slices.Contains([]Class{WrongNotes, MissingNotes, Grazes, Corrections, Repetition}, c.Label.Class) && n != amount {
+		if n < amount || slices.Contains([]Class{WrongNotes, Grazes, Corrections, Repetition}, c.Label.Class) && n != amount {
 			return false
 		}
 	}

@@ -10,7 +10,8 @@ import (
 )
 
 // A key cannot be struck again until it has come up: the least time between two strokes of it, and the
-// time it takes to rise. Common practice.
+// time it takes to rise (in the pupils' recordings that usualWidth names, 1 % of repeated keys were up for 16 ms
+// or less).
 const (
 	leastAgain = 30 * time.Millisecond
 	rise       = 15 * time.Millisecond

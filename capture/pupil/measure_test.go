@@ -102,6 +102,19 @@ func TestHandsApartComesOut(t *testing.T) {
 	near(t, "mean of left minus right", mean, -35, 1)
 	near(t, "SD of left minus right", sd, 20, 1)
 
+	var lefts []float64
+	for seed := range uint64(100) {
+		_, truth := Play(similar(t), Pupil{Seed: seed, Exact: true, BPM: 60, Waver: 30})
+		for i, on := range onsetsOf(truth, references.Left) {
+			lefts = append(lefts, on-500-float64(i)*500)
+		}
+		for _, d := range truth.Apart {
+			near(t, "left minus right of hands that waver together", ms(d), 0, 0)
+		}
+	}
+	_, sd = meanSD(lefts)
+	near(t, "SD of the left's onsets", sd, 30, 1.5)
+
 	_, truth := Play(similar(t), Pupil{Exact: true, Parting: 112})
 	near(t, "parting at the first note", ms(truth.Apart[0]), 0, 0.02)
 	near(t, "parting half way", ms(truth.Apart[14]), 56, 0.02)
@@ -175,6 +188,94 @@ func TestWaitsAndRestartsTakeTheirTime(t *testing.T) {
 		return a.Kind == b.Kind && a.At == b.At && a.From == b.From && a.To == b.To && a.Extra == b.Extra && slices.Equal(a.Notes, b.Notes)
 	}) {
 		t.Errorf("events %+v", truth.Events)
+	}
+}
+
+// The times of single faults in a row of notes 500 ms apart from 0.5 s on, in ms.
+func TestFaultsTakeTheirTime(t *testing.T) {
+	ref := &references.Reference{}
+	part(t, ref, references.Right, "C4 D4 E4 F4 G4 A4")
+	for _, c := range []struct {
+		fault Fault
+		want  []float64
+	}{
+		{Fault{Kind: LeftOut, At: 2}, []float64{500, 1000, 2000, 2500, 3000}},
+		{Fault{Kind: Skipped, At: 2}, []float64{500, 1000, 1500, 2000, 2500}},
+		{Fault{Kind: PutRight, At: 2, Pause: 300e6}, []float64{500, 1000, 1500, 1800, 2300, 2800, 3300}},
+		{Fault{Kind: StruckTwice, At: 2, Pause: 400e6}, []float64{500, 1000, 1500, 1900, 2400, 2900, 3400}},
+		{Fault{Kind: GoBack, At: 2, Count: 1, Pause: 20e6}, []float64{500, 1000, 1500, 2020, 2520, 3020, 3520}},
+		{Fault{Kind: PlayedAgain, Count: 2, Pause: 2e9}, []float64{500, 1000, 1500, 2000, 2500, 3000, 5500, 6000}},
+	} {
+		take, _ := Play(ref, Pupil{Exact: true, BPM: 60, Faults: []Fault{c.fault}})
+		var got []float64
+		for _, n := range take.Notes {
+			got = append(got, ms(n.On))
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: onsets %v, want %v", c.fault.Kind, got, c.want)
+		}
+	}
+}
+
+func TestTriesAreSoftAndFollowedBySilence(t *testing.T) {
+	for seed := range uint64(30) {
+		take, truth := Play(contrary(t), Pupil{Seed: seed, Faults: []Fault{{Kind: TriedBefore}}})
+		n := truth.Count(Before)
+		if n < 1 || n > 4 {
+			t.Fatalf("%d notes tried", n)
+		}
+		last, first := take.Notes[n-1], take.Notes[n]
+		if truth.Played[n].Role != Correct || first.On-last.Off < time.Second {
+			t.Errorf("the piece begins %v after the last try", first.On-last.Off)
+		}
+		for _, note := range take.Notes[:n] {
+			if note.Velocity > 66 { // the reference's mezzo forte is 70
+				t.Errorf("tried with velocity %d", note.Velocity)
+			}
+		}
+	}
+}
+
+func TestTempoAskedIsPlayed(t *testing.T) {
+	for _, c := range []struct {
+		tempo references.Tempo
+		own   float64
+		ioi   float64 // ms, of two notes to a crotchet
+	}{
+		{references.Tempo{}, 0, 60e3 / 72 / 2},
+		{references.Tempo{BPM: 100, Beat: references.Q(1, 1)}, 0, 300},
+		{references.Tempo{BPM: 60, Beat: references.Q(2, 1)}, 0, 250}, // minims
+		{references.Tempo{BPM: 60, Beat: references.Q(2, 1)}, 50, 600},
+	} {
+		ref := rightHand(t)
+		ref.Tempo = c.tempo
+		_, truth := Play(ref, Pupil{Exact: true, BPM: c.own})
+		on := onsetsOf(truth, references.Right)
+		near(t, "IOI", (on[28]-on[0])/28, c.ioi, 0.01)
+	}
+}
+
+func TestLinesPartTheHandsAndDirections(t *testing.T) {
+	_, truth := Play(similar(t), Pupil{Faults: []Fault{{Kind: LeftOut, At: 3}}}) // D4, right, going up
+	var got []int
+	for _, l := range truth.Lines {
+		got = append(got, int(l.Hand), int(l.Direction), len(l.Notes))
+		if !slices.IsSorted(l.Onsets) {
+			t.Errorf("onsets of %s %s are out of order", l.Hand, l.Direction)
+		}
+	}
+	r, l, up, down := int(references.Right), int(references.Left), int(references.Up), int(references.Down)
+	if want := []int{r, up, 14, r, down, 14, l, up, 15, l, down, 14}; !slices.Equal(got, want) {
+		t.Errorf("lines %v, want %v", got, want)
+	}
+}
+
+func TestShapeIsWhatTheRequestAsks(t *testing.T) {
+	for shape, want := range map[references.Shape]float64{references.NoShape: 70, references.SwellUp: 94, references.EbbUp: 46} {
+		ref := rightHand(t)
+		ref.Request = &references.Request{Octaves: 2, Shape: shape}
+		take, _ := Play(ref, Pupil{Exact: true})
+		near(t, "velocity of the top note", float64(take.Notes[14].Velocity), want, 0)
 	}
 }
 

@@ -113,6 +113,9 @@ func (p *performance) key(n int) int {
 	return note.Key() + 12*p.p.Octaves.Of(note.Hand)
 }
 
+// onKeyboard reports whether there is such a MIDI key.
+func onKeyboard(key int) bool { return key >= 0 && key <= 127 }
+
 // between draws evenly from lo to hi.
 func between(r *rand.Rand, lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }
 

@@ -16,11 +16,13 @@ import (
 //     they tell the forms apart; in chords and five-finger patterns only the tonic is missed by a
 //     semitone; only in a major scale is an accidental forgotten throughout.
 //   - A note left out, passed over or struck twice is not beside the same key, nor between two
-//     strokes of one key, where it would look like a turn.
+//     strokes of one key, where it would look like a turn, but for a note left out of a chord.
 //   - What is gone back over has no key twice, and nor has what a hand plays ahead; after a break
-//     another key follows than would have followed without.
+//     another key follows than would have followed without. A hand gets ahead for a third of a piece at
+//     most.
 //   - A hand gets into another octave in the second half, so that the first says which was meant.
-//   - Playing breaks off or gives up only after the fourth onset and before the last three.
+//   - Playing breaks off or gives up only after the fourth onset and before the last three, and does
+//     not give up on the note of the start, where the piece might end.
 const apartOnsets = 4
 
 // extent is the onsets that the fault at onset e touches.
@@ -65,20 +67,59 @@ func (p *performance) allowed(f Fault, n int) bool {
 		r := s.ref.Request
 		return note.Pitch.Alter != 0 && (r == nil || r.Kind == references.Scale && r.Form == references.Major)
 	case LeftOut, Skipped, StruckTwice:
-		before, after := s.handKeys(e-1, note.Hand), s.handKeys(e+1, note.Hand)
-		same := func(k int) bool { return slices.Contains(after, k) }
-		beside := slices.Contains(before, note.Key()) || same(note.Key())
-		return !beside && !slices.ContainsFunc(before, same)
+		if f.Kind == LeftOut && len(s.handKeys(e, note.Hand)) > 1 {
+			return true // the rest of the chord says where it was due
+		}
+		hand := note.Hand
+		if f.Kind == Skipped {
+			hand = references.Both
+		}
+		here, before, after := s.handKeys(e, hand), s.handKeys(e-1, hand), s.handKeys(e+1, hand)
+		return !meet(here, before) && !meet(here, after) && !meet(before, after)
 	case GoBack:
 		return e-f.Count >= 0 && s.allDifferent(e-f.Count, e+1, references.Both)
-	case Restart, GiveUp:
-		return e >= 4 && e < s.onsets()-3 && !slices.Equal(s.keys(e+1), s.keys(s.onset[min(max(f.To, 0), n)]))
+	case Restart:
+		return s.midway(e) && !slices.Equal(s.keys(e+1), s.keys(s.onset[min(max(f.To, 0), n)]))
+	case GiveUp:
+		return s.midway(e) && !s.startsOn(e)
 	case HandAhead:
-		return s.two && note.Hand != references.Both && e+f.Count < s.onsets()-1 && s.allDifferent(e, e+f.Count, note.Hand)
+		return s.two && s.onsets() >= 12 && note.Hand != references.Both && e+f.Count < s.onsets()-1 && s.allDifferent(e, e+f.Count, note.Hand)
 	case WrongOctave:
-		return s.two && note.Hand != references.Both && e >= s.onsets()/2 && e < s.onsets()-4
+		return s.two && note.Hand != references.Both && e >= s.onsets()/2 && e < s.onsets()-4 && p.hasRoom(n)
 	}
 	return true
+}
+
+// midway reports whether playing can break off after onset e.
+func (s *score) midway(e int) bool { return e >= 4 && e < s.onsets()-3 }
+
+// startsOn reports whether a key of onset e has the name of the first: there the piece might end.
+func (s *score) startsOn(e int) bool {
+	return slices.ContainsFunc(s.notes(e, references.Both), func(n int) bool {
+		return s.ref.Notes[n].Pitch.Name == s.ref.Notes[0].Pitch.Name
+	})
+}
+
+// hasRoom reports whether the hand of note n can go on in the octave farther from the other hand
+// without leaving the piano.
+func (p *performance) hasRoom(n int) bool {
+	for m := n; m < len(p.s.ref.Notes); m++ {
+		if p.s.ref.Notes[m].Hand != p.s.ref.Notes[n].Hand {
+			continue
+		}
+		if key := p.key(m) + octaveAway(p.s.ref.Notes[n].Hand); key < references.LowestKey || key > references.HighestKey {
+			return false
+		}
+	}
+	return true
+}
+
+// octaveAway is an octave away from the other hand.
+func octaveAway(h references.Hand) int {
+	if h == references.Left {
+		return -12
+	}
+	return 12
 }
 
 // handKeys are the keys of one hand, as written, at onset e.
@@ -88,6 +129,11 @@ func (s *score) handKeys(e int, h references.Hand) []int {
 		out = append(out, s.ref.Notes[n].Key())
 	}
 	return out
+}
+
+// meet reports whether two sets of keys share one.
+func meet(a, b []int) bool {
+	return slices.ContainsFunc(a, func(k int) bool { return slices.Contains(b, k) })
 }
 
 // allDifferent reports whether hand h strikes no key twice from onset lo to hi.
@@ -125,7 +171,7 @@ func (p *performance) misses(k Kind, n int) []int {
 	for _, some := range order {
 		some = slices.DeleteFunc(slices.Clone(some), func(by int) bool {
 			key := p.key(n) + by
-			return key < 21 || key > 108 || slices.Contains(near, key) || k != GrazedKey && p.otherPiece(n, by)
+			return key < references.LowestKey || key > references.HighestKey || slices.Contains(near, key) || k != GrazedKey && p.otherPiece(n, by)
 		})
 		if len(some) > 0 {
 			return some

@@ -66,8 +66,8 @@ func (p *performance) size(f Fault) Fault {
 		GoBack:      {0, 0.08},
 		Restart:     {max(0.8, 2*ioi), max(2.2, 3*ioi)},
 		Wait:        {max(0.4, 1.2*ioi), max(1.2, 2.5*ioi)},
-		PutRight:    {0.45 * ioi, 0.9 * ioi},
-		StruckTwice: {0.7 * ioi, ioi},
+		PutRight:    {min(max(0.12, 0.45*ioi), ioi), min(max(0.2, 0.9*ioi), 1.3*ioi)},
+		StruckTwice: {max(0.15, 0.7*ioi), max(0.2, ioi)},
 		TriedBefore: {1.3, 2.5},
 		PlayedAgain: {1.5, 2.5},
 	}[f.Kind]
@@ -82,7 +82,7 @@ func (p *performance) size(f Fault) Fault {
 		GoBack: {2, 3}, TriedBefore: {1, 4}, PlayedAgain: {3, 6}, HandAhead: {3, 6},
 	}[f.Kind]
 	if drawn := count.lo + p.faults.IntN(count.hi-count.lo+1); f.Count <= 0 {
-		f.Count = drawn
+		f.Count = min(drawn, max(p.s.onsets()/3, 1)) // the most of it goes well
 	}
 	return f
 }
@@ -101,14 +101,9 @@ func (p *performance) aim(f Fault) (Fault, bool) {
 		}
 		f.By = by[p.faults.IntN(len(by))]
 	case WrongOctave:
-		if f.By == 0 { // away from the other hand
-			f.By = 12
-			if note.Hand == references.Left {
-				f.By = -12
-			}
+		if f.By == 0 {
+			f.By = octaveAway(note.Hand)
 		}
-		key := p.key(f.At) + f.By
-		return f, key >= 0 && key <= 127
 	case ForgottenAccidental:
 		f.By = -int(note.Pitch.Alter)
 		return f, f.By != 0
@@ -123,8 +118,7 @@ func (p *performance) aim(f Fault) (Fault, bool) {
 		}
 		f.To = min(max(f.To, 0), f.At)
 	}
-	key := p.key(f.At) + f.By
-	return f, key >= 0 && key <= 127
+	return f, onKeyboard(p.key(f.At) + f.By)
 }
 
 // furtherBack draws where a fresh start goes on from: the beginning mostly, or at least 8 onsets back.

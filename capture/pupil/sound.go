@@ -87,35 +87,39 @@ func (p *performance) onsets() map[reached]float64 {
 // onset where that is the same moment, else as long as written. Half of all waits are waited out on the
 // key, if they are short.
 func (p *performance) span(s *stroke, next map[reached]float64) float64 {
-	note := &p.s.ref.Notes[s.note]
-	start := note.Onset.Sub(p.s.ref.Notes[0].Onset)
-	written := p.tempo.at(start.Add(note.Length).Float()) - p.tempo.at(start.Float())
+	length := p.s.ref.Notes[s.note].Length.Float()
+	start := p.s.quarters(p.s.onset[s.note])
+	written := p.tempo.at(start+length) - p.tempo.at(start)
 	if written <= 0 {
 		written = p.ioi(p.s.onset[s.note])
 	}
-	if s.step < 0 {
+	on, ok := p.follower(s, next)
+	if !ok {
 		return written
 	}
-	end := p.s.ref.Notes[p.s.bounds[p.steps[s.step].onset]].Onset.Add(note.Length)
-	for i := s.step + 1; i < len(p.steps) && !p.steps[i].fresh; i++ {
-		switch c := p.s.ref.Notes[p.s.bounds[p.steps[i].onset]].Onset.Cmp(end); {
-		case c < 0:
-			continue
-		case c > 0:
-			return written
-		}
-		hand := s.hand
-		if hand == references.Both {
-			hand = references.Right
-		}
-		on, ok := next[reached{i, hand}]
-		if !ok || on <= s.on {
-			return written
-		}
-		if span := on - s.on; span < 1.5*written || span < written+1.5 && p.sound.IntN(2) == 0 {
-			return span
-		}
-		return written
+	if span := on - s.on; span < 1.5*written || span < written+1.5 && p.sound.IntN(2) == 0 {
+		return span
 	}
 	return written
+}
+
+// follower is when the hand strikes next, if the stroke's written length ends there and playing goes on
+// without a break.
+func (p *performance) follower(s *stroke, next map[reached]float64) (on float64, ok bool) {
+	if s.step < 0 {
+		return 0, false
+	}
+	begin := func(i int) references.Quarters { return p.s.ref.Notes[p.s.bounds[p.steps[i].onset]].Onset }
+	end := begin(s.step).Add(p.s.ref.Notes[s.note].Length)
+	hand := s.hand
+	if hand == references.Both {
+		hand = references.Right
+	}
+	for i := s.step + 1; i < len(p.steps) && !p.steps[i].fresh; i++ {
+		if c := begin(i).Cmp(end); c >= 0 {
+			on, ok = next[reached{i, hand}]
+			return on, ok && c == 0 && on > s.on
+		}
+	}
+	return 0, false
 }

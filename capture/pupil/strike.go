@@ -74,8 +74,9 @@ func (p *performance) strikeNote(i, n int, at []float64, late float64) {
 // the neighbours, so that a hand does not overtake itself.
 func (p *performance) stray(e int) (right, left float64) {
 	room := 300 * min(p.gap(e), p.ioi(e))
-	right = bell(p.hands, p.p.Jitter.Right)
-	left = bell(p.hands, p.p.Jitter.Left)
+	waver := bell(p.hands, p.p.Waver)
+	right = waver + bell(p.hands, p.p.Jitter.Right)
+	left = waver + bell(p.hands, p.p.Jitter.Left)
 	apart, mean := bell(p.hands, p.p.Apart.SD), p.p.Apart.Mean
 	if n := p.s.onsets(); n > 1 {
 		mean += p.p.Parting * float64(e) / float64(n-1)
