@@ -4,4 +4,7 @@ go 1.26.8
 
 ignore ./internal/outside/node_modules
 
-require gonum.org/v1/gonum v0.17.0
+require (
+	github.com/google/go-cmp v0.7.0
+	gonum.org/v1/gonum v0.17.0
+)
