@@ -6,36 +6,18 @@ import (
 	"evenhand/references"
 )
 
-// crossing is what the thumb does between two notes.
-type crossing int8
-
-const (
-	noCrossing  crossing = iota
-	thumbUnder           // the thumb passes under the hand
-	fingersOver          // a finger crosses over the thumb
-)
-
-// crossingOf tells the passage of the thumb by the usual fingering. The right hand going up and the
-// left going down move away from the thumb's side, finger after finger; where the next finger is the
-// thumb it has passed under. Coming back, a finger after the thumb has crossed over.
-func crossingOf(h references.Hand, d references.Direction, from, to int8) crossing {
-	if from == 0 || to == 0 || from == to {
-		return noCrossing
+// crossing tells how hand h gets from one step of single notes to the next.
+func (p *performance) crossing(a, b *step, h references.Hand) references.Crossing {
+	if len(a.notes) != 1 || len(b.notes) != 1 {
+		return references.NoCrossing
 	}
-	away := h == references.Right && d == references.Up || h == references.Left && d == references.Down
-	switch {
-	case away && to == 1:
-		return thumbUnder
-	case !away && from == 1:
-		return fingersOver
-	}
-	return noCrossing
+	return references.CrossingAt(&p.Reference.Notes[a.notes[0]], &p.Reference.Notes[b.notes[0]], h)
 }
 
 // lateCrossings are the crossings of one run that come late as a group.
 type lateCrossings struct {
 	run   *run
-	kind  crossing
+	kind  references.Crossing
 	steps []*step // the notes that arrive late
 	late  float64 // ms, the mean over the crossings less the mean over the other intervals
 	limit float64 // ms
@@ -43,8 +25,9 @@ type lateCrossings struct {
 
 // lateCrossings finds out whether the notes on which the hand crosses are late as a rule. Lateness is
 // the deviation of the interval before the note from the line of its run. They are late where they
-// are by more on average than a displaced note is heard by, at two crossings in three at least. In
-// fast scales the delays at the thumb are what stands out: van Vugt et al. (2014), Exp. Brain
+// are by more on average than a displaced note is heard by, at two crossings in three at least, and by
+// more than twice the standard error that the other intervals, those just after a crossing left out,
+// would give so few. In fast scales the delays at the thumb are what stands out: van Vugt et al. (2014), Exp. Brain
 // Research 232, 3555-3567.
 func (p *performance) lateCrossings(rs []run) []lateCrossings {
 	var found []lateCrossings
@@ -56,13 +39,17 @@ func (p *performance) lateCrossings(rs []run) []lateCrossings {
 		c := lateCrossings{run: r, limit: p.limits.audibleMS(r.ioi)}
 		var at, other []float64
 		over := 0
+		var after *step // the note of the last crossing
 		for k := range r.intervals {
 			v := &r.intervals[k]
-			kind := crossingOf(r.hand, r.direction, p.finger(v.from, r.hand), p.finger(v.to, r.hand))
-			if kind == noCrossing {
-				other = append(other, v.deviation)
+			kind := p.crossing(v.from, v.to, r.hand)
+			if kind == references.NoCrossing {
+				if v.from != after {
+					other = append(other, v.deviation)
+				}
 				continue
 			}
+			after = v.to
 			c.kind = kind
 			at = append(at, v.deviation)
 			if v.deviation > c.limit {
@@ -70,10 +57,12 @@ func (p *performance) lateCrossings(rs []run) []lateCrossings {
 				c.steps = append(c.steps, v.to)
 			}
 		}
-		if len(at) < p.limits.Crossings || len(other) == 0 || 3*over < 2*len(at) {
+		if len(at) < p.limits.Crossings || len(other) < 2 || 3*over < 2*len(at) {
 			continue
 		}
-		if c.late = stat.Mean(at, nil) - stat.Mean(other, nil); c.late > c.limit {
+		mean, sd := stat.MeanStdDev(other, nil)
+		c.late = stat.Mean(at, nil) - mean
+		if c.late > c.limit && c.late > 2*stat.StdErr(sd, float64(len(at))) {
 			found = append(found, c)
 		}
 	}

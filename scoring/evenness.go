@@ -90,6 +90,31 @@ func (r *run) measure(least int) {
 	r.sd = stat.StdDev(rest, nil)
 }
 
+// withoutLongTonics is the run less the intervals by which a key note is held for longer than an ear
+// would pass over, and how many those were. To lean on the tonic at each octave is a way of playing a
+// scale; it is said and not charged.
+func (p *performance) withoutLongTonics(r *run) (run, int) {
+	q := p.Reference.Request
+	if q == nil || q.Kind != references.Scale || math.IsNaN(r.sd) {
+		return *r, 0
+	}
+	rest := run{hand: r.hand, direction: r.direction, notes: r.notes}
+	for _, v := range r.intervals {
+		n := &p.Reference.Notes[v.from.notes[0]]
+		if n.Pitch.Name != q.Tonic || v.deviation <= p.limits.audibleMS(r.ioi) {
+			rest.intervals = append(rest.intervals, v)
+		}
+	}
+	long := len(r.intervals) - len(rest.intervals)
+	if long > 0 {
+		rest.measure(p.limits.MinIntervals)
+	}
+	if long == 0 || math.IsNaN(rest.sd) {
+		return *r, 0
+	}
+	return rest, long
+}
+
 // worst is the interval furthest from the line, the first of equals.
 func (r *run) worst() *interval {
 	w := &r.intervals[0]

@@ -26,6 +26,7 @@ const (
 	Uneven          Kind = "uneven"            //
 	LongShort       Kind = "long and short"    // the notes limp in pairs
 	LateCrossing    Kind = "late crossing"     // where the thumb passes under or is crossed over
+	LongTonic       Kind = "long tonic"        // held at the octaves; no fault
 	Drift           Kind = "drift"             //
 	OtherTempo      Kind = "tempo"             // than asked
 	HandsApart      Kind = "hands apart"       //

@@ -16,8 +16,8 @@ var kindWords = map[references.Kind]string{
 var formWords = map[references.Form]string{
 	references.Major: "major", references.Minor: "minor", references.NaturalMinor: "natural minor",
 	references.HarmonicMinor: "harmonic minor", references.MelodicMinor: "melodic minor",
-	references.MelodicRaised: "melodic minor, raised both ways",
-	references.MixedMinor:    "minor in mixed forms, harmonic going up and natural coming down",
+	references.MelodicRaised: "raised melodic minor",
+	references.MixedMinor:    "mixed minor",
 	references.Chromatic:     "chromatic", references.WholeTone: "whole-tone",
 	references.DominantSeventh: "dominant seventh", references.DiminishedSeventh: "diminished seventh",
 }
@@ -56,8 +56,11 @@ func heard(a *align.Alignment) Heard {
 
 // keyWords names tonic and form: "B flat major", "chromatic on D".
 func keyWords(q *references.Request) string {
-	if q.Form == references.Chromatic || q.Form == references.WholeTone {
+	switch q.Form {
+	case references.Chromatic, references.WholeTone, references.DominantSeventh, references.DiminishedSeventh:
 		return formWords[q.Form] + " on " + q.Tonic.Words()
+	case references.MixedMinor:
+		return q.Tonic.Words() + " minor in mixed forms, harmonic going up and natural coming down"
 	}
 	return q.Tonic.Words() + " " + formWords[q.Form]
 }

@@ -21,6 +21,23 @@ var gathered = map[Kind][2]string{
 	StruckAgain: {"one note was struck twice", "notes were struck twice"},
 }
 
+// byRun are the kinds that come by hand and direction: the worst is told, the others are named.
+var byRun = map[Kind]bool{Uneven: true, LongShort: true, LateCrossing: true, LongTonic: true}
+
+// alsoIn names where else there is a finding of a kind.
+func alsoIn(fs []Finding, k Kind) string {
+	var where []string
+	for i := range fs {
+		if fs[i].Kind == k {
+			where = append(where, fs[i].detail)
+		}
+	}
+	if len(where) == 0 {
+		return ""
+	}
+	return " Also: " + list(where) + "."
+}
+
 // order sorts findings by use: something else played first, then by the points of the overall mark
 // they cost, and what is only said last. Findings that are gathered into one remark count together.
 func (c Charges) order(fs []Finding) {
@@ -79,6 +96,10 @@ func remarks(fs []Finding, praise string) []string {
 			done[f.Kind] = true
 			text = gather(fs[i:], f.Kind, head)
 		}
+		if byRun[f.Kind] {
+			done[f.Kind] = true
+			text += alsoIn(fs[i+1:], f.Kind)
+		}
 		// one piece of advice is enough
 		if f.try != "" && !said[f.try] {
 			said[f.try] = true
@@ -115,20 +136,16 @@ func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
 	}
 	var good []string
 	if c.Correct == c.Expected && lost[notesMark] == 0 {
-		good = append(good, "every note was right")
+		good = append(good, "Every note was right.")
 	}
 	if has[timeMark] && lost[timeMark] < 0.01 {
-		good = append(good, "it was even and steady")
+		good = append(good, "It was even and steady.")
 	}
 	if has[soundMark] && lost[soundMark] < 0.01 && d != nil && d.Asked != nil && len(good) < 2 {
-		good = append(good, fmt.Sprintf("it was %s, as asked", levelInWords(*d.Asked)))
+		good = append(good, fmt.Sprintf("It was %s, as asked.", levelInWords(*d.Asked)))
 	}
-	if len(good) == 0 {
-		return ""
+	if len(good) > 1 && lost[notesMark]+lost[timeMark]+lost[soundMark] == 0 {
+		good = append(good, "Well played: try it a little faster, or with another loudness.")
 	}
-	text := capital(list(good)) + "."
-	if lost[notesMark]+lost[timeMark]+lost[soundMark] == 0 && len(good) > 1 {
-		text += " Well played: try it a little faster, or with another loudness."
-	}
-	return text
+	return strings.Join(good, " ")
 }

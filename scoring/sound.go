@@ -144,6 +144,7 @@ func (l *ledger) swell(d *Dynamics) {
 
 // touch files joints that are not as asked, blurred notes, and a pedal held down.
 func (l *ledger) touch(hs []handTouch) {
+	var off []Finding
 	for i := range hs {
 		h := &hs[i]
 		asked := askedTouch(l.request, h.hand)
@@ -151,7 +152,7 @@ func (l *ledger) touch(hs []handTouch) {
 			continue
 		}
 		if share := h.of(asked); share < l.limits.TouchShare {
-			l.otherTouch(h, asked, share, len(hs))
+			off = append(off, l.otherTouch(h, asked, share, len(hs)))
 			continue
 		}
 		if lap := overlap(h.joints); asked == references.Legato && lap > l.limits.BlurShare {
@@ -163,6 +164,17 @@ func (l *ledger) touch(hs []handTouch) {
 			})
 		}
 	}
+	if len(off) == 2 && off[0].detail == off[1].detail {
+		f := off[0]
+		f.Measured = known((*f.Measured + *off[1].Measured) / 2)
+		f.loss += off[1].loss
+		f.Hand = unless(references.Both.String())
+		f.Text = handTitle(references.Both) + f.detail
+		off = []Finding{f}
+	}
+	for _, f := range off {
+		l.add(f)
+	}
 	if s := l.pedalShare(); s > l.limits.PedalShare {
 		l.add(Finding{
 			Kind: PedalDown, Measured: known(100 * s), Limit: known(100 * l.limits.PedalShare), Unit: "percent of the time", Source: chosenSource,
@@ -172,22 +184,25 @@ func (l *ledger) touch(hs []handTouch) {
 	}
 }
 
-func (l *ledger) otherTouch(h *handTouch, asked references.Touch, share float64, hands int) {
+func (l *ledger) otherTouch(h *handTouch, asked references.Touch, share float64, hands int) Finding {
 	limit := l.limits.TouchShare
 	f := Finding{
 		Kind: OtherTouch, Measured: known(100 * share), Limit: known(100 * limit), Unit: "percent of the pairs", Source: chosenSource,
 		mark: soundMark, loss: l.charges.Touch * (limit - share) / limit / float64(hands), Severity: Fault, Hand: unless(h.hand.String()),
+		detail: ": there were gaps between the notes, and legato was asked.",
+		try:    "Hold each key until the next one is down.",
+	}
+	switch {
+	case asked == references.Staccato:
+		f.Source = bresinSource
+		f.detail = ": staccato was asked, but many keys were held too long."
+		f.try = "Let each key go at once, as if it were hot."
+	case l.request.Touch.Of(h.hand) == references.NoTouch:
+		f.detail = ": there were gaps between the notes; where nothing is said, it is legato."
 	}
 	if share > limit/2 {
 		f.Severity = Light
 	}
-	if asked == references.Staccato {
-		f.Source = bresinSource
-		f.Text = fmt.Sprintf("%s: staccato was asked, but many keys were held too long.", handTitle(h.hand))
-		f.try = "Let each key go at once, as if it were hot."
-	} else {
-		f.Text = fmt.Sprintf("%s: there were gaps between the notes, and legato was asked.", handTitle(h.hand))
-		f.try = "Hold each key until the next one is down."
-	}
-	l.add(f)
+	f.Text = handTitle(h.hand) + f.detail
+	return f
 }

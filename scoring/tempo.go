@@ -3,6 +3,7 @@ package scoring
 import (
 	"math"
 
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 
 	"evenhand/references"
@@ -12,7 +13,7 @@ import (
 type pulse struct {
 	rate  float64 // seconds a quarter note; NaN where there are fewer than two onsets
 	drift float64 // percent, above 0 faster; NaN where there are too few intervals
-	start float64 // seconds a quarter at the first interval and at the last, by the line of the drift
+	start float64 // seconds a quarter at the first interval and at the last, by the curve of the drift
 	end   float64
 }
 
@@ -25,9 +26,12 @@ type pulse struct {
 // (from memory),
 // on which single late notes have no hold.
 //
-// The drift comes from the least-squares line of seconds a quarter against the middle of each gap:
-// its tempo at the last written gap over that at the first, minus one, in percent. The last few notes
-// are not fitted, but the line is drawn to the end.
+// The drift supposes that the interval changes in a straight line: the least-squares parabola
+// t = a + b x + c x^2 through the same onsets, x in quarters, has the interval b + 2 c x at x, and the
+// drift is its tempo in the middle of the last written gap over that in the middle of the first,
+// minus one, in percent. The last few notes are not fitted, but the curve is drawn to the end.
+// (Fitting onsets and not intervals keeps uneven notes from looking like a drift: a late note moves
+// one onset, and two intervals in opposite ways.)
 func (p *performance) pulse() pulse {
 	nan := math.NaN()
 	u := pulse{nan, nan, nan, nan}
@@ -37,26 +41,33 @@ func (p *performance) pulse() pulse {
 	}
 	at, quarters := p.strung(gs)
 	u.rate = theil(quarters, at)
-	var xs, ys []float64
-	steps := p.all.steps
-	end := len(p.starts) - 1 - p.limits.EndNotes
-	for _, g := range gs {
-		if g.steady() && (steps[g.to].event < end || len(p.starts) <= 2*neighbours) {
-			xs = append(xs, steps[g.from].onset.Float()+g.quarters/2)
-			ys = append(ys, g.rate())
-		}
-	}
-	if len(xs) < p.limits.MinIntervals+2 {
+	if len(at) < p.limits.MinIntervals+2 {
 		return u
 	}
-	a, b := stat.LinearRegression(xs, ys, nil, false)
-	n := len(p.starts) - 2 // the last event
-	u.start = a + b*p.middle(0)
-	u.end = a + b*p.middle(n-1)
+	b, c := parabola(quarters, at)
+	u.start = b + 2*c*p.middle(0)
+	u.end = b + 2*c*p.middle(len(p.starts)-3) // the last gap begins at the last event but one
 	if u.start > 0 && u.end > 0 {
 		u.drift = 100 * (u.start/u.end - 1)
 	}
 	return u
+}
+
+// parabola is the slope b and the curvature c of the least-squares a + b x + c x^2; NaN where there is
+// none.
+func parabola(xs, ys []float64) (b, c float64) {
+	m := mat.NewDense(len(xs), 3, nil)
+	mean := stat.Mean(xs, nil)
+	for i, x := range xs {
+		x -= mean
+		m.SetRow(i, []float64{1, x, x * x})
+	}
+	var v mat.VecDense
+	if err := v.SolveVec(m, mat.NewVecDense(len(ys), ys)); err != nil {
+		return math.NaN(), math.NaN()
+	}
+	c = v.AtVec(2)
+	return v.AtVec(1) - 2*c*mean, c
 }
 
 // middle is the onset half-way between an event and the next, in quarters.

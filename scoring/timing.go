@@ -3,6 +3,7 @@ package scoring
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"evenhand/references"
 )
@@ -43,13 +44,18 @@ func (l *ledger) timing(rs []run) {
 			})
 			return
 		}
+		whole := r
+		if rest, long := l.withoutLongTonics(r); long > 0 {
+			l.longTonics(r, long)
+			r = &rest
+		}
 		limit := r.limitPercent(l.limits)
 		loss := l.charges.beyond(r.cv(), limit, l.charges.Uneven) * float64(r.notes) / float64(notes)
 		f := Finding{Kind: Uneven, Measured: known(r.cv()), Limit: known(limit), Unit: "percent of the interval", Source: heardSource}
 		if limit == l.limits.EvennessPercent {
 			f.Source = chosenSource
 		}
-		c, isLate := late[r]
+		c, isLate := late[whole]
 		switch {
 		case isLate:
 			f = l.crossingFinding(f, c)
@@ -73,6 +79,15 @@ func (l *ledger) timing(rs []run) {
 	}
 }
 
+// longTonics says that the key note was held at the octaves.
+func (l *ledger) longTonics(r *run, n int) {
+	l.add(l.over(Finding{
+		Kind: LongTonic, Measured: known(float64(n)), Unit: "notes", Source: commonPractice,
+		Text: fmt.Sprintf("%s, %s: it rests a little on %s at the octave. That is no fault; play it without once too.",
+			handTitle(r.hand), wayWords(r.direction), l.Reference.Request.Tonic.Words()),
+	}, r))
+}
+
 // limps reports whether long and short intervals in turn make more than half of the variance.
 func (r *run) limps() bool {
 	var sum, all float64
@@ -92,6 +107,7 @@ func (r *run) limps() bool {
 func (l *ledger) over(f Finding, r *run) Finding {
 	first, last := r.intervals[0].from, r.intervals[len(r.intervals)-1].to
 	f.Hand = unless(r.hand.String())
+	f.detail = strings.TrimSpace(handWords(r.hand) + " " + wayWords(r.direction))
 	return l.between(f, first, last)
 }
 
@@ -139,11 +155,8 @@ func (l *ledger) fingerClause(a, b *step, h references.Hand) string {
 		return ""
 	}
 	how := ""
-	switch crossingOf(h, b.direction, from, to) {
-	case thumbUnder:
-		how = ", the thumb passing under"
-	case fingersOver:
-		how = ", crossing over the thumb"
+	if c := l.crossing(a, b, h); c != references.NoCrossing {
+		how = ", the " + c.String()
 	}
 	return fmt.Sprintf(" (with the usual fingering %d to %d%s)", from, to, how)
 }
@@ -156,7 +169,7 @@ func (l *ledger) crossingFinding(f Finding, c lateCrossings) Finding {
 	}
 	what, try := "where the thumb passes under with the usual fingering",
 		"Let the thumb move under as soon as it has left its key, so that it waits above the next one."
-	if c.kind == fingersOver {
+	if c.kind == references.FingerOver {
 		what, try = "where a finger crosses over the thumb with the usual fingering",
 			"Let the hand turn over the thumb early, and keep the thumb light."
 	}
@@ -238,6 +251,11 @@ func (l *ledger) handsApart(e *ensemble) {
 		how = "The hands were clearly apart"
 	}
 	at := l.starts[e.worst()]
+	for i := at; i < l.starts[e.worst()+1]; i++ {
+		if l.Reference.Notes[i].Hand == references.Right {
+			at = i
+		}
+	}
 	switch {
 	case math.Abs(e.mean) > rms/2 && e.mean > 0:
 		how += ": the left hand's notes came after the right hand's"
@@ -254,7 +272,10 @@ func (l *ledger) handsApart(e *ensemble) {
 	if way != "" {
 		way = ", " + way
 	}
-	f.Text = fmt.Sprintf("%s, most of all at %s%s.", how, l.noteWords(at), way)
+	f.Text = how + "."
+	if math.Abs(e.mean) < rms/2 {
+		f.Text = fmt.Sprintf("%s, most of all at %s%s.", how, l.noteWords(at), way)
+	}
 	f = l.about(f, at)
 	f.Hand = unless(references.Both.String())
 	l.add(f)

@@ -73,7 +73,7 @@ func (p *performance) wide(a, b *step, h references.Hand) bool {
 	if leap >= 7 {
 		return true
 	}
-	return leap > 2 && crossingOf(h, b.direction, p.finger(a, h), p.finger(b, h)) != noCrossing
+	return leap > 2 && p.crossing(a, b, h) != references.NoCrossing
 }
 
 // sameKey reports whether two steps have a key in common.
