@@ -140,7 +140,7 @@ func TestEventsAreSafeInTime(t *testing.T) {
 			size int // of the file when the event is in it
 		}
 		var events []added
-		size := len(d.now["take.growing"].data)
+		size := len(grown(t, Take{}, nil, false))
 		for i, gap := range []time.Duration{0, 10, 20, 49, 50, 51, 99, 100, 101, 5, 5, 5, 700, 1, 30} {
 			time.Sleep(gap * ms)
 			r.Add(on(time.Duration(i)*ms, 60, 80))
@@ -148,6 +148,7 @@ func TestEventsAreSafeInTime(t *testing.T) {
 			events = append(events, added{time.Now(), size})
 		}
 		time.Sleep(time.Second)
+		d.mu.Lock()
 		for i, e := range events {
 			safe := time.Hour
 			for _, s := range d.syncs {
@@ -162,6 +163,7 @@ func TestEventsAreSafeInTime(t *testing.T) {
 		if n := len(d.syncs); n > 14 {
 			t.Errorf("%d syncs for %d events: the disk is asked too often", n, len(events))
 		}
+		d.mu.Unlock()
 		if _, err := r.Close(); err != nil {
 			t.Error(err)
 		}
