@@ -74,7 +74,7 @@ func (p *Bytes) next(at time.Duration, c byte, emit func(Message)) {
 		p.lost++
 	default:
 		p.data[p.have] = c
-		if p.have++; p.have == messageLength(p.status) {
+		if p.have++; p.have == dataLength(p.status) {
 			p.have = 0
 			p.complete(at, emit)
 		}
@@ -117,8 +117,8 @@ func (p *Bytes) letGo(at time.Duration, emit func(Message)) {
 	p.used = 0
 }
 
-// messageLength is how many data bytes a channel message has.
-func messageLength(status byte) int {
+// dataLength is how many data bytes a channel message has.
+func dataLength(status byte) int {
 	if status&0xE0 == 0xC0 {
 		return 1
 	}

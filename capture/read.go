@@ -14,9 +14,9 @@ import (
 
 // Why a file is refused as a take, for errors.Is. The error itself is a *Refused.
 var (
-	ErrNotMIDI = smf.ErrNotMIDI         // it is no MIDI file, or a broken one
-	ErrTooBig  = smf.ErrTooBig          // it is larger than any take can be
-	ErrNoNotes = errors.New("no notes") // it is a MIDI file in which nothing is played
+	ErrNotMIDI = smf.ErrNotMIDI                     // it is no MIDI file, or a broken one
+	ErrTooBig  = smf.ErrTooBig                      // it is larger than any take can be
+	ErrNoNotes = errors.New("no notes were played") // it is a MIDI file in which nothing is played
 )
 
 var errFolder = errors.New("is a folder; name a file in it")

@@ -46,3 +46,11 @@ func (f *faults) add(offset int, format string, args ...any) {
 func (f *faults) refuse(kind error, offset int, format string, args ...any) *Error {
 	return &Error{Name: f.name, Offset: int64(offset), Reason: fmt.Sprintf(format, args...), Kind: kind}
 }
+
+// bytesOf gives "1 byte", "3 bytes".
+func bytesOf(n int) string {
+	if n == 1 {
+		return "1 byte"
+	}
+	return fmt.Sprintf("%d bytes", n)
+}

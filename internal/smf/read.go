@@ -179,11 +179,11 @@ func (r *reader) skipChunk() { r.pos += 8 + int(r.length(r.pos)) }
 func (r *reader) seek() bool {
 	i := bytes.Index(r.data[r.pos:], []byte("MTrk"))
 	if i < 0 {
-		r.add(r.pos, "%d bytes after the last track are passed over", len(r.data)-r.pos)
+		r.add(r.pos, "%s after the last track passed over", bytesOf(len(r.data)-r.pos))
 		r.pos = len(r.data)
 		return false
 	}
-	r.add(r.pos, "%d bytes before the next track are passed over", i)
+	r.add(r.pos, "%s before the next track passed over", bytesOf(i))
 	r.pos += i
 	return r.chunkAt(r.pos) || r.giveUp()
 }
@@ -202,6 +202,7 @@ func (r *reader) track() error {
 	declared := int64(body) + r.length(start)
 	p := parser{data: r.data, pos: body, end: r.bound(body, declared)}
 	track := Track{Offset: int64(start)}
+	var odd, first [oddities]int // how often each was met, and where first
 	for !p.ended && p.pos < p.end {
 		at := p.pos
 		e, ok, err := p.next()
@@ -211,8 +212,10 @@ func (r *reader) track() error {
 			}
 			continue
 		}
-		if p.odd != "" {
-			r.add(at, "%s", p.odd)
+		if p.odd != plain {
+			if odd[p.odd]++; odd[p.odd] == 1 {
+				first[p.odd] = at
+			}
 		}
 		if !ok {
 			continue
@@ -221,6 +224,14 @@ func (r *reader) track() error {
 			return err
 		}
 		track.Events = append(track.Events, e)
+	}
+	for o, n := range odd {
+		switch {
+		case n == 1:
+			r.add(first[o], "%s", oddityTexts[o])
+		case n > 1:
+			r.add(first[o], "%s (%d times in this track)", oddityTexts[o], n)
+		}
 	}
 	track.End = p.tick
 	r.file.Tracks = append(r.file.Tracks, track)
@@ -257,11 +268,11 @@ func (r *reader) mend(p *parser, why error) bool {
 		return false
 	}
 	if q, ok := p.resync(why); ok {
-		r.add(p.pos, "%v; %d bytes are passed over, and notes near here may be wrong or missing", why, q.pos-p.pos)
+		r.add(p.pos, "%v; %s passed over, and notes near here may be wrong or missing", why, bytesOf(q.pos-p.pos))
 		*p = q
 		return true
 	}
-	r.add(p.pos, "%v; the last %d bytes of this track are not read, and the notes just before may be wrong", why, p.end-p.pos)
+	r.add(p.pos, "%v; the rest of this track (%s) is not read, and the notes just before may be wrong", why, bytesOf(p.end-p.pos))
 	p.pos, p.ended = p.end, true
 	return false
 }
@@ -272,7 +283,7 @@ func (r *reader) after(p *parser, declared int64) int {
 	case !p.ended:
 		r.add(p.end, "the track has no end-of-track event; it is taken to end here")
 	case p.pos < p.end && int64(p.end) == declared:
-		r.add(p.pos, "%d bytes after the end of the track are passed over", p.end-p.pos)
+		r.add(p.pos, "%s after the end of the track passed over", bytesOf(p.end-p.pos))
 		return p.end
 	}
 	if int64(p.pos) != declared {

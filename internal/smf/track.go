@@ -19,14 +19,31 @@ type parser struct {
 	running byte // the status that a data byte continues, 0 where there is none
 	stale   bool // a meta or sysex event has come since, which ends running status (RP-001)
 	ended   bool // the end-of-track event was read
-	odd     string
+	odd     oddity
+}
+
+// oddity is something an event has that it should not, and that is read all the same.
+type oddity int8
+
+const (
+	plain oddity = iota
+	longDelta
+	staleStatus
+	systemMessage
+	oddities // how many there are
+)
+
+var oddityTexts = [oddities]string{
+	longDelta:     "a time written in more than four bytes is read all the same",
+	staleStatus:   "running status goes on after a meta or system event, which should end it; read as meant",
+	systemMessage: "a system message that has no place in a file is passed over",
 }
 
 // next reads one event. It reports false with a nil error at the end-of-track event and for what
 // is passed over (odd then says what). After an error the position is where the event started.
 func (p *parser) next() (e Event, ok bool, err error) {
 	start := p.pos
-	p.odd = ""
+	p.odd = plain
 	defer func() {
 		if err != nil {
 			p.pos = start
@@ -37,7 +54,7 @@ func (p *parser) next() (e Event, ok bool, err error) {
 		return e, false, err
 	}
 	if p.pos-start > 4 {
-		p.odd = "a time written in more than four bytes is read all the same"
+		p.odd = longDelta
 	}
 	if p.pos >= p.end {
 		return e, false, errEnds
@@ -71,7 +88,7 @@ func (p *parser) channel(e *Event, status byte) error {
 	case p.running == 0:
 		return errNoStatus
 	case p.stale:
-		p.odd = "running status goes on after a meta or system event, which should end it; read as meant"
+		p.odd = staleStatus
 		p.stale = false
 	}
 	n := dataBytes(p.running)
@@ -127,7 +144,7 @@ func (p *parser) stray(status byte) error {
 	}
 	p.pos += n
 	p.stale = true
-	p.odd = "a system message that has no place in a file is passed over"
+	p.odd = systemMessage
 	return nil
 }
 
@@ -172,7 +189,7 @@ func (p *parser) resync(why error) (parser, bool) {
 	for skip := first; skip < first+resyncReach && p.pos+skip < p.end; skip++ {
 		q := parser{data: p.data, pos: p.pos + skip, end: p.end, tick: p.tick}
 		for !q.ended && q.pos < q.end {
-			if _, _, err := q.next(); err != nil || q.odd != "" {
+			if _, _, err := q.next(); err != nil || q.odd != plain {
 				break
 			}
 		}
