@@ -35,13 +35,26 @@ func (r Request) Accepts(reading Request) bool {
 	return false
 }
 
-// notesAsked is the part of a request that decides which keys are played, in any octave: how they
-// are to sound and the name of the key are left out.
+// notesAsked is the part of a request that decides which notes are played, each hand in any octave:
+// how they are to sound and how the key is spelled are left out.
 func (r Request) notesAsked() Request {
 	n := Request{
-		Kind: r.Kind, Tonic: plain(60+r.Tonic.PitchClass(), false).Name, Form: r.Form, Inversion: r.Inversion,
-		Pattern: r.Pattern, Progression: r.Progression, Hands: r.Hands, Motion: r.Motion, Apart: r.Apart,
-		Double: r.Double, Start: r.Start, Octaves: r.Octaves,
+		Kind: r.Kind, Form: r.Form, Inversion: r.Inversion, Pattern: r.Pattern, Progression: r.Progression,
+		Hands: r.Hands, Motion: r.Motion, Apart: r.Apart, Double: r.Double, Start: r.Start, Octaves: r.Octaves,
+	}
+	pc := r.Tonic.PitchClass()
+	if r.Form == DiminishedSeventh {
+		pc, n.Inversion = (pc+3*r.Inversion)%12, 0 // every inversion is a diminished seventh too
+	}
+	n.Tonic = plain(60+pc, false).Name
+	switch r.Apart {
+	case TwoOctavesApart:
+		n.Apart = OctaveApart
+	case TenthApart:
+		n.Apart = ThirdApart
+	}
+	if r.Start == TwoOctaveStart {
+		n.Start = OctaveStart
 	}
 	return n
 }
