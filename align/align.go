@@ -27,7 +27,7 @@ func (p *plan) align(take *capture.Take) *Alignment {
 	}
 	// Once without any idea of the tempo, then with the tempo found.
 	spq := p.pace(p.route(take.Notes, 0).path())
-	m := newMatcher(p, take.Notes, p.route(take.Notes, spq).path(), spq)
+	m := newMatcher(p, take.Notes, p.route(take.Notes, spq).path(), spq, false)
 	m.direct()
 	m.timing()
 	m.again()

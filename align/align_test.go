@@ -140,7 +140,7 @@ func TestAlignTellsWhatATeacherWouldHear(t *testing.T) {
 		{"back two", oneOctave, "C4 D4 E4 F4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 1 repeat, 2 repeat, 3 repeat, back 3/2>1/2"},
 		{"back one", oneOctave, "C4 D4 E4 F4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 2 repeat, 3 repeat, back 3/2>1"},
 		{"fresh start", oneOctave, "C4 D4 E4 F4 - - - - C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 0 restart, 1 restart, 2 restart, 3 restart, fresh 3/2>0"},
-		{"fresh start after a wrong note", oneOctave, "C4 D4 E4 F#4 - - - - C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 0 restart, 1 restart, 2 restart, 3 restart, fresh 1>0"},
+		{"fresh start after a wrong note", oneOctave, "C4 D4 E4 F#4 - - - - C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 0 restart, 1 restart, 2 restart, 3 restart, fresh 3/2>0"},
 		{"fresh start coming down", oneOctave, "C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 - - - C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 0 restart, 1 restart, 2 restart, 3 restart, 4 restart, 5 restart, 6 restart, 7 restart, 8 restart, 9 restart, fresh 9/2>0"},
 		{"given up", oneOctave, "C4 D4 E4 F4 G4 A4 B4 C5", "........MMMMMMM"},
 		{"last run given up", oneOctave, oneOctave + " - - - - C4 D4 E4", "..............., 15 repeat, 16 repeat, 17 repeat, fresh 7>0"},

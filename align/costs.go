@@ -16,6 +16,7 @@ const (
 	costWrong        = 1.00
 	costWrongFar     = 1.15  // more than an octave off
 	costWrongOctave  = 0.50  // the right name in another octave
+	costBroken       = 0.75  // a silence within a chord
 	costTie          = 0.002 // for each semitone, between mistakes that are alike
 	costLate         = 0.10  // a note of the chord before, after the next has begun: hands apart
 	costBack         = 1.00  // going back a few notes, and a little more for each

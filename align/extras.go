@@ -7,7 +7,7 @@ import "evenhand/capture"
 const (
 	beforeSilence = 1.0 // s
 	beforeSofter  = 10  // velocity units, on average, below the first notes of the playing itself
-	beforeFeeling = 4   // the same where they also come singly,
+	beforeFeeling = 2   // the same where they also come singly,
 	beforeSlower  = 1.3 // which is this many times slower than the playing
 	struckAsOne   = 0.050
 )

@@ -180,7 +180,7 @@ func (f *Follower) retell() []Update {
 	for n, c := range f.story {
 		path[n] = f.lead.cells[c]
 	}
-	m := newMatcher(p, f.notes, path, f.spq)
+	m := newMatcher(p, f.notes, path, f.spq, true)
 	var out []Update
 	for n := range f.notes {
 		pair := f.verdict(n)
@@ -235,8 +235,11 @@ func (f *Follower) guess(n int, c *cell) Why {
 	if f.lead.plan.events[c.state].keys.has(int(f.notes[n].Key)) {
 		return Repeat
 	}
-	if n > 0 && f.notes[n].On-f.notes[n-1].On <= time.Duration(slipWithin*float64(time.Second)) {
-		return Slip
+	if n > 0 {
+		d := int(f.notes[n].Key) - int(f.notes[n-1].Key)
+		if d*d <= 4 && (f.notes[n].On-f.notes[n-1].On).Seconds() <= slipWithin {
+			return Slip
+		}
 	}
 	return Other
 }

@@ -40,10 +40,10 @@ type matcher struct {
 	whys   []Pair    // by played note: verdict and why of extras
 }
 
-func newMatcher(p *plan, notes []capture.Note, path []cell, spq float64) *matcher {
+func newMatcher(p *plan, notes []capture.Note, path []cell, spq float64, playing bool) *matcher {
 	m := &matcher{plan: p, notes: notes, path: path, spq: spq}
 	m.runs = p.runs(path, notes, spq)
-	m.owner, m.whole = p.marked(m.runs, path)
+	m.owner, m.whole = p.marked(m.runs, path, playing)
 	m.runOf = make([]int, len(notes))
 	for r := range m.runs {
 		for n := m.runs[r].first; n < m.runs[r].last; n++ {

@@ -98,6 +98,19 @@ func (p *plan) find(j int32, key int, got uint32) uint32 {
 	return 0
 }
 
+// otherHand reports whether the note of event j-1 with the bit belongs to another hand than some
+// note of event j in got: one hand may be late, but within a hand the notes come in order.
+func (p *plan) otherHand(j int32, got, late uint32) bool {
+	hand := p.ref.Notes[p.events[j-1].first+bits.TrailingZeros32(late)].Hand
+	e := &p.events[j]
+	for i := e.first; i < e.last; i++ {
+		if got&bit(i-e.first) != 0 && p.ref.Notes[i].Hand != hand {
+			return true
+		}
+	}
+	return false
+}
+
 // nearest returns the bit of the note of event j not in got that key was most likely meant for, and
 // what taking it for that costs; 0 where none is open.
 func (p *plan) nearest(j int32, key int, got uint32) (note uint32, cost float32) {

@@ -58,42 +58,79 @@ func asks(t testing.TB) []references.Request {
 	return out
 }
 
-func TestDebugPupil(t *testing.T) {
-	reqs := asks(t)
-	refs := make([]*references.Reference, len(reqs))
-	byRef := map[*references.Reference]references.Request{}
-	for i, r := range reqs {
+// TestPupilsAreJudgedRight has the simulated pupil play every kind of request with every class of
+// fault, and asks of each take whether all of it was judged as it was played.
+func TestPupilsAreJudgedRight(t *testing.T) {
+	const takes, wanted = 440, 0.99
+	requests := asks(t)
+	refs := make([]*references.Reference, len(requests))
+	asked := map[*references.Reference]references.Request{}
+	for i, r := range requests {
 		refs[i] = mustReference(t, r)
-		byRef[refs[i]] = r
+		asked[refs[i]] = r
 	}
 	total, good := map[pupil.Class]int{}, map[pupil.Class]int{}
-	shown := 0
-	for _, c := range pupil.Cases(7, 2000, refs) {
+	right := 0
+	for _, c := range pupil.Cases(1, takes, refs) {
 		take, truth := pupil.Play(c.Reference, c.Pupil)
-		r := byRef[c.Reference]
-		a := align.Best(r.Candidates(), nil, take)
-		bad := judge(a, truth)
+		a := align.Best(asked[c.Reference].Candidates(), nil, take)
 		total[c.Label.Class]++
-		if bad == "" {
-			good[c.Label.Class]++
-		} else if shown < 25 {
-			shown++
-			if shown < 1 {
-				fmt.Println(truth.Text(c.Reference, take))
-				for _, p := range a.Pairs {
-					fmt.Print(p, " ")
+		if bad := misjudged(a, truth); bad != "" {
+			t.Logf("%s, %s: %s", c.Label, c.Reference.Title, bad)
+			continue
+		}
+		good[c.Label.Class]++
+		right++
+	}
+	for _, c := range pupil.Classes() {
+		t.Logf("%-22s %d of %d", c, good[c], total[c])
+	}
+	if share := float64(right) / takes; share < wanted {
+		t.Errorf("%d of %d takes judged wholly right, %.3f; want %.2f", right, takes, share, wanted)
+	}
+}
+
+// TestLiveVerdictsAreSeldomRevised follows the same pupils and counts the verdicts that were taken
+// back while they played, or in the end.
+func TestLiveVerdictsAreSeldomRevised(t *testing.T) {
+	const takes, wanted = 440, 0.95
+	var refs []*references.Reference
+	for _, r := range asks(t) {
+		refs = append(refs, mustReference(t, r))
+	}
+	told, kept := 0, 0
+	for _, c := range pupil.Cases(2, takes, refs) {
+		take, _ := pupil.Play(c.Reference, c.Pupil)
+		candidates := c.Reference.Request.Candidates()
+		f := align.NewFollower(candidates)
+		first := make([]align.Pair, len(take.Notes))
+		revised := make([]bool, len(take.Notes))
+		for _, n := range take.Notes {
+			for _, u := range f.Note(n) {
+				if u.Played >= 0 {
+					if u.Revised {
+						revised[u.Played] = true
+					} else {
+						first[u.Played] = u.Pair
+					}
 				}
-				fmt.Println()
 			}
-			fmt.Printf("%s | %s | faults %v\n  %s\n", c.Label, r.Describe(), c.Pupil.Faults, bad)
+		}
+		a := align.Best(candidates, nil, take)
+		for _, p := range a.Pairs {
+			if p.Played < 0 {
+				continue
+			}
+			told++
+			if !revised[p.Played] && first[p.Played].Verdict == p.Verdict {
+				kept++
+			}
 		}
 	}
-	all, ok := 0, 0
-	for _, c := range pupil.Classes() {
-		fmt.Printf("%-20s %d/%d\n", c, good[c], total[c])
-		all, ok = all+total[c], ok+good[c]
+	t.Logf("%d of %d live verdicts kept, %.4f", kept, told, float64(kept)/float64(told))
+	if float64(kept) < wanted*float64(told) {
+		t.Errorf("%d of %d live verdicts kept to the end, want %.2f", kept, told, wanted)
 	}
-	fmt.Println(ok, "of", all)
 }
 
 // whyOf is what a listener may call a stroke of each role.
@@ -102,55 +139,43 @@ var whyOf = map[pupil.Role][]align.Why{
 	pupil.GivenUp: {align.Again}, pupil.Before: {align.Before}, pupil.After: {align.Repeat, align.Again},
 }
 
-func judge(a *align.Alignment, truth pupil.Truth) string {
-	got := make([]string, len(truth.Played))
-	heardKey := map[int]string{}
-	for _, p := range a.Pairs {
-		if p.Played >= 0 {
-			got[p.Played] = fmt.Sprintf("%s %s %d", p.Verdict, p.Why, p.Expected)
-		}
-		if p.Expected >= 0 {
-			heardKey[p.Expected] = p.Verdict.String()
-		}
-	}
+// misjudged compares an alignment with what was played, and is empty where all of it agrees. Of a key
+// struck twice either stroke may count.
+func misjudged(a *align.Alignment, truth pupil.Truth) string {
 	var bad []string
-	for i, e := range truth.Expected {
-		if heardKey[i] != e.Role.String() {
-			bad = append(bad, fmt.Sprintf("expected %d %s was %s, judged %s", i, a.Reference.Notes[i].Pitch, e.Role, heardKey[i]))
-		}
-	}
-	whys, truthWhys := map[align.Why]int{}, map[pupil.Role]int{}
+	verdicts := map[int]string{}
+	whys := map[align.Why]int{}
 	for _, p := range a.Pairs {
+		if p.Expected >= 0 {
+			verdicts[p.Expected] = p.Verdict.String()
+		}
 		if p.Verdict == align.Extra {
 			whys[p.Why]++
 		}
 	}
-	for _, p := range truth.Played {
-		if p.Role > pupil.Missing {
-			truthWhys[p.Role]++
+	for i, e := range truth.Expected {
+		if verdicts[i] != e.Role.String() {
+			bad = append(bad, fmt.Sprintf("%s at %s was %s, judged %s", a.Reference.Notes[i].Pitch, a.Reference.Notes[i].Onset, e.Role, verdicts[i]))
 		}
 	}
-	for role, n := range truthWhys {
-		m := 0
+	for role := pupil.Graze; role <= pupil.After; role++ {
+		n := truth.Count(role)
 		for _, w := range whyOf[role] {
-			m += whys[w]
+			taken := min(n, whys[w])
+			n -= taken
+			whys[w] -= taken
 		}
-		if m != n {
-			bad = append(bad, fmt.Sprintf("%d extras %s, judged %v", n, role, whys))
+		if n > 0 {
+			bad = append(bad, fmt.Sprintf("%d strokes %s not found", n, role))
 		}
 	}
-	n := 0
-	for _, v := range whys {
-		n += v
-	}
-	for _, v := range truthWhys {
-		n -= v
-	}
-	if n != 0 {
-		bad = append(bad, fmt.Sprintf("%d extras too many: %v against %v", n, whys, truthWhys))
+	for w, n := range whys {
+		if n > 0 {
+			bad = append(bad, fmt.Sprintf("%d strokes too many called %s", n, w))
+		}
 	}
 	if len(bad) > 4 {
-		bad = append(bad[:4], "...")
+		bad = append(bad[:4], "and more")
 	}
 	return strings.Join(bad, "; ")
 }

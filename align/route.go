@@ -147,11 +147,14 @@ func (r *router) stay(prev cell) {
 		c.got |= bit
 		c.move = moveMatch
 		c.cost += r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
+		if r.pause {
+			c.cost += costBroken
+		}
 		r.offer(c)
 		return
 	}
 	if j > 0 {
-		if bit := r.plan.find(j-1, r.key, prev.prev); bit != 0 {
+		if bit := r.plan.find(j-1, r.key, prev.prev); bit != 0 && r.plan.otherHand(j, prev.got, bit) {
 			c.prev |= bit
 			c.move = moveLate
 			c.cost += costLate - r.plan.due(j-1, bit)
@@ -160,7 +163,7 @@ func (r *router) stay(prev cell) {
 	}
 	c = prev
 	c.move = moveExtra
-	c.cost += costExtra
+	c.cost += costExtra + r.inTime(prev)
 	r.offer(c)
 	if bit, cost := r.plan.nearest(j, r.key, prev.got); bit != 0 {
 		c = prev
@@ -173,7 +176,7 @@ func (r *router) stay(prev cell) {
 
 // hopeless is a cost no story can have and be kept: the best story so far costs 0, and calling the
 // note extra is always possible.
-const hopeless = costCutoff + costExtra
+const hopeless = costCutoff + costExtra + costTime
 
 // ahead goes on to the next event or passes over a few.
 func (r *router) ahead(prev cell) {
@@ -272,6 +275,15 @@ func (r *router) hurry(prev cell, j int32) float32 {
 	return costTime * float32(min(1, max(off, -off)))
 }
 
+// inTime is the cost of calling extra what came just when the next event was due: it was most likely
+// meant for it.
+func (r *router) inTime(prev cell) float32 {
+	if r.spq == 0 || int(prev.state)+1 >= len(r.plan.events) {
+		return 0
+	}
+	return costTime - r.hurry(prev, prev.state+1)
+}
+
 // lateness is the cost of a note that comes long after its event was entered.
 func (r *router) lateness(j int32, since float64) float32 {
 	if r.spq == 0 {
@@ -328,16 +340,22 @@ func (r *router) keep() {
 	}
 }
 
-// best is the index of the cheapest cell of the last note; of equals, the one furthest on.
+// best is the index of the cell of the last note that fits best, if the rest of its event is still to
+// come; of equals, the one furthest on.
 func (r *router) best() int32 {
 	b := r.steps[len(r.steps)-1]
-	for c := b; c < int32(len(r.cells)); c++ {
-		x, y := &r.cells[c], &r.cells[b]
-		if x.cost < y.cost || x.cost == y.cost && x.state > y.state {
-			b = c
+	least := r.open(b)
+	for c := b + 1; c < int32(len(r.cells)); c++ {
+		if o := r.open(c); o < least || o == least && r.cells[c].state > r.cells[b].state {
+			b, least = c, o
 		}
 	}
 	return b
+}
+
+func (r *router) open(c int32) float32 {
+	x := &r.cells[c]
+	return x.cost - costMissing*float32(r.plan.missing(x.state, x.got))
 }
 
 // path returns the cell of each played note along the cheapest story.

@@ -56,8 +56,8 @@ func (p *plan) octave() int {
 // marked chooses which playing of each event is marked: the last one, except that a last run given
 // up does not replace one that went further, and nothing after a whole playing counts. It returns
 // the run of each event, -1 where none reached it, and how many runs there were up to the end of
-// the first whole playing.
-func (p *plan) marked(runs []run, path []cell) (owner []int, whole int) {
+// the first whole playing. While somebody plays, the run they are in is presumed to go on to the end.
+func (p *plan) marked(runs []run, path []cell, playing bool) (owner []int, whole int) {
 	n := len(p.events)
 	cur := fill(n, -1)
 	owner = fill(n, -1)
@@ -70,7 +70,7 @@ func (p *plan) marked(runs []run, path []cell) (owner []int, whole int) {
 			}
 		}
 		reach = runs[r].high
-		if reach >= best {
+		if reach >= best || playing && r == len(runs)-1 {
 			best = reach
 			copy(owner, cur)
 		}
