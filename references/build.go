@@ -116,14 +116,14 @@ func (r *Request) signature() (fifths int, minor bool) {
 	case Chromatic, WholeTone, DiminishedSeventh:
 		return 0, false
 	case DominantSeventh:
-		return Key{Tonic: r.Tonic}.Fifths() - 1, false
+		// The chord is that of a major key and of its minor, which goes on where the major has no signature.
+		k := KeyOf(Key{Tonic: r.Tonic}.Fifths()-1, false)
+		k.Minor = !k.Usual()
+		return k.Fifths(), k.Minor
 	}
-	k := r.key()
+	k := Key{r.Tonic, r.Form.minor()}
 	return k.Fifths(), k.Minor
 }
-
-// key is the key of a major or minor request.
-func (r *Request) key() Key { return Key{r.Tonic, r.Form.minor()} }
 
 // minor reports whether the form is one of the minors.
 func (f Form) minor() bool { return f >= Minor && f <= MixedMinor }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // line writes out one hand of a reference: "B♭4 C5 D5".
@@ -97,4 +99,81 @@ func TestUnisonIsOneNote(t *testing.T) {
 	if first.Hand != Both || first.Finger != 4 || first.Finger2 != 3 {
 		t.Errorf("first note %+v, want a unison of 4 and 3", first)
 	}
+}
+
+// TestReferencesHold tries what must hold of every request in every reading.
+func TestReferencesHold(t *testing.T) {
+	requests := anyRequest()
+	rapid.Check(t, func(t *rapid.T) {
+		r := requests.Draw(t, "request")
+		all := r.Candidates()
+		if len(all) == 0 {
+			t.Fatal("no candidate")
+		}
+		for _, ref := range all {
+			if low, high := ref.Span(); low < LowestKey || high > HighestKey {
+				t.Fatalf("%s: keys %d to %d are off the piano", ref.Title, low, high)
+			}
+			sorted := &Reference{Notes: append([]Note(nil), ref.Notes...)}
+			sorted.Sort()
+			count := map[Hand]int{}
+			for i := range ref.Notes {
+				n := &ref.Notes[i]
+				if n.Onset != sorted.Notes[i].Onset || n.Pitch != sorted.Notes[i].Pitch {
+					t.Fatalf("%s: note %d is out of order", ref.Title, i)
+				}
+				if i > 0 && n.Onset == ref.Notes[i-1].Onset && n.Key() == ref.Notes[i-1].Key() {
+					t.Fatalf("%s: %s is struck twice at %s", ref.Title, n.Pitch, n.Onset)
+				}
+				if n.Pitch.Alter < -2 || n.Pitch.Alter > 2 {
+					t.Fatalf("%s: %s has more than two accidentals", ref.Title, n.Pitch)
+				}
+				if n.Beat < 1 || n.Beat >= beatsInBar+1 || n.Touch == NoTouch || n.Length != ref.Notes[0].Length {
+					t.Fatalf("%s: note %+v", ref.Title, *n)
+				}
+				for _, h := range []Hand{Right, Left} {
+					if n.Hand.Has(h) {
+						count[h]++
+					}
+				}
+			}
+			if r.Hands == Together && count[Right] != count[Left] {
+				t.Fatalf("%s: %d notes for the right hand, %d for the left", ref.Title, count[Right], count[Left])
+			}
+			if want := ref.Request.strokes(); count[Right] != want && count[Left] != want {
+				t.Fatalf("%s: %d and %d notes, want %d for a hand", ref.Title, count[Right], count[Left], want)
+			}
+		}
+	})
+}
+
+// strokes counts the notes of one hand by arithmetic: up and back with the top struck once.
+func (r *Request) strokes() int {
+	rungs := 7
+	switch {
+	case r.Kind != Scale:
+		rungs = len(chordSemitones[r.Form])
+	case r.Form == Chromatic:
+		rungs = 12
+	case r.Form == WholeTone:
+		rungs = 6
+	}
+	rungs *= r.Octaves
+	switch r.Kind {
+	case FiveFinger:
+		return 9
+	case Triads:
+		return 3 * (2*rungs + 1)
+	case Cadence:
+		return 3 * len(r.Progression.chords())
+	case BrokenChord:
+		switch r.Pattern {
+		case ThreeNote:
+			return 3*2*rungs + 1
+		case FourNote:
+			return 4*2*rungs + 1
+		}
+		return 4*(2*rungs+1) + 1
+	}
+	return (2*rungs + 1) * r.Double.notes()
 }

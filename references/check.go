@@ -84,9 +84,9 @@ func (r *Request) checkTonic() error {
 		return nil
 	case DominantSeventh:
 		key := KeyOf(k.Fifths()-1, false)
-		if !key.Usual() {
+		if !key.Usual() && !(Key{key.Tonic, true}).Usual() {
 			twin := key.Twin()
-			return fmt.Errorf("%s major has no key signature: ask for the dominant seventh in the key of %s", key.Tonic.Words(), twin.Tonic.Words())
+			return fmt.Errorf("there is no key of %s to be in: ask for the dominant seventh in the key of %s", key.Tonic.Words(), twin.Tonic.Words())
 		}
 		return nil
 	}

@@ -87,8 +87,8 @@ const (
 	EbbUp         // diminuendo going up, crescendo coming down
 )
 
-// Start says where contrary motion begins. It is a detail of a candidate: in a request it is
-// AnyStart, since a unison and an octave or two apart are all accepted.
+// Start says where contrary motion begins. In most requests it is AnyStart, since a unison and an
+// octave or two apart are all accepted; a candidate has one of the others.
 type Start int8
 
 // The starts of contrary motion. For a chromatic scale a minor or a major third apart is accepted

@@ -79,7 +79,7 @@ var vocabulary = []entry{
 	{slotVariant, int(MelodicRaised), "raised melodic|melodic raised|melodic minor raised both ways|melodic raised both ways"},
 	{slotVariant, int(MixedMinor), "mixed|mixed forms|in mixed forms"},
 	{slotSpecial, int(Chromatic), "chromatic"},
-	{slotSpecial, int(WholeTone), "whole tone|whole tones|wholetone|whole step"},
+	{slotSpecial, int(WholeTone), "whole tone|whole tones|wholetone"},
 	{slotSpecial, int(DominantSeventh), "dominant seventh|dominant sevenths|dominant 7th|dominant 7|dom 7|dom 7th|dom7|dom seventh|" +
 		"dominant seventh chord|v7"},
 	{slotSpecial, int(DiminishedSeventh), "diminished seventh|diminished sevenths|diminished 7th|diminished 7|dim 7|dim 7th|dim7|dim seventh|" +
@@ -150,9 +150,9 @@ type meaning struct {
 // lexicon is the vocabulary made ready for reading.
 type lexicon struct {
 	phrases map[string]meaning
-	longest int      // words
-	words   []string // every single word known, sorted
-	example map[string]string
+	longest int               // words
+	words   []string          // the single words known, sorted, but for letters and figures
+	example map[string]string // of a word, a phrase that holds it
 }
 
 var lexiconOf = sync.OnceValue(func() *lexicon {
@@ -196,7 +196,9 @@ var lexiconOf = sync.OnceValue(func() *lexicon {
 		x.example[w] = "F sharp minor"
 	}
 	for w := range x.example {
-		x.words = append(x.words, w)
+		if len(w) > 1 && w[0] >= 'a' {
+			x.words = append(x.words, w)
+		}
 	}
 	sort.Strings(x.words)
 	return x
