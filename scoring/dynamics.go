@@ -2,6 +2,7 @@ package scoring
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -109,27 +110,47 @@ func (p *performance) spread(hands []handVolume) float64 {
 	var sum float64
 	freedom := 0
 	for i := range hands {
-		var rest []float64
-		var events []int
-		for _, fs := range byDirection(hands[i].forces) {
-			if len(fs) < 3 {
-				continue
+		fs, events, n := withoutShape(hands[i].forces, nil)
+		freedom += n
+		if stress := p.limits.stress(events, fs); stress != nil {
+			freedom -= len(stress) - 1
+			total := slices.Clone(stress)
+			// The lines were drawn through the stress too: a few rounds part the two.
+			for range 4 {
+				fs, events, _ = withoutShape(hands[i].forces, total)
+				for k, m := range means(events, fs, len(total)) {
+					total[k] += m
+				}
 			}
-			xs, ys := coordinates(fs)
-			rest = append(rest, detrend(xs, ys)...)
-			for _, f := range fs {
-				events = append(events, f.event)
-			}
-			freedom += len(fs) - 2
+			fs, _, _ = withoutShape(hands[i].forces, total)
 		}
-		left, fitted := p.limits.withoutStress(events, rest)
-		sum += squares(left)
-		freedom -= fitted
+		sum += squares(fs)
 	}
 	if freedom < p.limits.MinIntervals {
 		return math.NaN()
 	}
 	return math.Sqrt(sum / float64(freedom))
+}
+
+// withoutShape takes a stress by place in its group, which may be nil, and then the straight line of
+// each direction off the velocities of a hand. It gives what is left, the events, and how many
+// numbers are free.
+func withoutShape(forces []force, stress []float64) (rest []float64, events []int, freedom int) {
+	for _, fs := range byDirection(forces) {
+		if len(fs) < 3 {
+			continue
+		}
+		xs, ys := coordinates(fs)
+		for k, f := range fs {
+			if stress != nil {
+				ys[k] -= stress[f.event%len(stress)]
+			}
+			events = append(events, f.event)
+		}
+		rest = append(rest, detrend(xs, ys)...)
+		freedom += len(fs) - 2
+	}
+	return rest, events, freedom
 }
 
 // byDirection parts the forces of a hand where it turns.
@@ -154,44 +175,47 @@ func coordinates(fs []force) (xs, ys []float64) {
 	return xs, ys
 }
 
-// withoutStress takes off the means by place in a group of 2, 3, 4 or 6 notes, whichever explains
+// stress is the mean of what is left by place in a group of 2, 3, 4 or 6 notes, whichever explains
 // most, where that is a stress and a light one: it explains at least StressShare of the variance,
-// adjusted for the numbers fitted (Wherry's adjusted R squared), and lies within StressUnits. It
-// returns what is left and how many numbers were fitted.
-func (l Limits) withoutStress(events []int, rest []float64) (left []float64, fitted int) {
+// adjusted for the numbers fitted (adjusted R squared), and lies within StressUnits. Else nil.
+func (l Limits) stress(events []int, rest []float64) []float64 {
 	whole := squares(rest)
-	left = rest
 	best := l.StressShare
+	var found []float64
 	for _, period := range []int{2, 3, 4, 6} {
 		n := len(rest)
 		if n < 3*period || whole == 0 {
 			continue
 		}
-		sums, counts := make([]float64, period), make([]float64, period)
-		for i, e := range events {
-			sums[e%period] += rest[i]
-			counts[e%period]++
-		}
-		low, high := math.Inf(1), math.Inf(-1)
-		for k := range sums {
-			if counts[k] > 0 {
-				sums[k] /= counts[k]
-				low, high = min(low, sums[k]), max(high, sums[k])
-			}
-		}
-		if high-low > l.StressUnits {
+		ms := means(events, rest, period)
+		if slices.Max(ms)-slices.Min(ms) > l.StressUnits {
 			continue
 		}
-		less := make([]float64, n)
+		var left float64
 		for i, e := range events {
-			less[i] = rest[i] - sums[e%period]
+			d := rest[i] - ms[e%period]
+			left += d * d
 		}
-		adjusted := 1 - squares(less)/float64(n-period)/(whole/float64(n-1))
-		if adjusted > best {
-			best, left, fitted = adjusted, less, period-1
+		if adjusted := 1 - left/float64(n-period)/(whole/float64(n-1)); adjusted > best {
+			best, found = adjusted, ms
 		}
 	}
-	return left, fitted
+	return found
+}
+
+// means are the means of xs by place in groups of period events.
+func means(events []int, xs []float64, period int) []float64 {
+	sums, counts := make([]float64, period), make([]float64, period)
+	for i, e := range events {
+		sums[e%period] += xs[i]
+		counts[e%period]++
+	}
+	for k := range sums {
+		if counts[k] > 0 {
+			sums[k] /= counts[k]
+		}
+	}
+	return sums
 }
 
 // swell is how far the velocity rose on the way out (in the direction each hand sets out in) and on

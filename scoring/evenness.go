@@ -115,11 +115,19 @@ func (p *performance) withoutLongTonics(r *run) (run, int) {
 	return rest, long
 }
 
-// worst is the interval furthest from the line, the first of equals.
+// worst is the interval furthest from the line, the first of equals. A note that comes late makes a
+// long interval and then a short one: of two about as far off, the long one is named.
 func (r *run) worst() *interval {
+	const about = 1.25
+	weight := func(v *interval) float64 {
+		if v.deviation > 0 {
+			return about * v.deviation
+		}
+		return -v.deviation
+	}
 	w := &r.intervals[0]
 	for k := range r.intervals {
-		if v := &r.intervals[k]; math.Abs(v.deviation) > math.Abs(w.deviation) {
+		if v := &r.intervals[k]; weight(v) > weight(w) {
 			w = v
 		}
 	}

@@ -3,7 +3,6 @@ package scoring
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 
 	"evenhand/references"
@@ -13,7 +12,7 @@ import (
 type pulse struct {
 	rate  float64 // seconds a quarter note; NaN where there are fewer than two onsets
 	drift float64 // percent, above 0 faster; NaN where there are too few intervals
-	start float64 // seconds a quarter at the first interval and at the last, by the curve of the drift
+	start float64 // seconds a quarter at the first interval and at the last, by the line of the drift
 	end   float64
 }
 
@@ -26,12 +25,13 @@ type pulse struct {
 // (from memory),
 // on which single late notes have no hold.
 //
-// The drift supposes that the interval changes in a straight line: the least-squares parabola
-// t = a + b x + c x^2 through the same onsets, x in quarters, has the interval b + 2 c x at x, and the
-// drift is its tempo in the middle of the last written gap over that in the middle of the first,
-// minus one, in percent. The last few notes are not fitted, but the curve is drawn to the end.
-// (Fitting onsets and not intervals keeps uneven notes from looking like a drift: a late note moves
-// one onset, and two intervals in opposite ways.)
+// The drift supposes that the interval changes in a straight line. The least-squares line of seconds
+// a quarter against place is fitted to the times over two gaps each, so that notes long and short in
+// turn make no drift, and fitted again without those that are off the line by more than three robust
+// standard deviations (1.4826 times the median deviation) and more than can be heard, so that one note
+// held does not either. The drift is the tempo of the line in the middle of the last written gap over
+// that in the middle of the first, minus one, in percent. The last few notes are not fitted, but the
+// line is drawn to the end.
 func (p *performance) pulse() pulse {
 	nan := math.NaN()
 	u := pulse{nan, nan, nan, nan}
@@ -39,35 +39,57 @@ func (p *performance) pulse() pulse {
 	if len(gs) == 0 {
 		return u
 	}
-	at, quarters := p.strung(gs)
-	u.rate = theil(quarters, at)
-	if len(at) < p.limits.MinIntervals+2 {
+	u.rate = theil(p.strung(gs))
+	xs, ys := p.twoGaps(gs)
+	if len(xs) <= p.limits.MinIntervals {
 		return u
 	}
-	b, c := parabola(quarters, at)
-	u.start = b + 2*c*p.middle(0)
-	u.end = b + 2*c*p.middle(len(p.starts)-3) // the last gap begins at the last event but one
+	if keep := p.onLine(xs, ys); len(keep) > p.limits.MinIntervals && len(keep) < len(xs) {
+		var kx, ky []float64
+		for _, i := range keep {
+			kx, ky = append(kx, xs[i]), append(ky, ys[i])
+		}
+		xs, ys = kx, ky
+	}
+	a, b := stat.LinearRegression(xs, ys, nil, false)
+	u.start = a + b*p.middle(0)
+	u.end = a + b*p.middle(len(p.starts)-3) // the last gap begins at the last event but one
 	if u.start > 0 && u.end > 0 {
 		u.drift = 100 * (u.start/u.end - 1)
 	}
 	return u
 }
 
-// parabola is the slope b and the curvature c of the least-squares a + b x + c x^2; NaN where there is
-// none.
-func parabola(xs, ys []float64) (b, c float64) {
-	m := mat.NewDense(len(xs), 3, nil)
-	mean := stat.Mean(xs, nil)
-	for i, x := range xs {
-		x -= mean
-		m.SetRow(i, []float64{1, x, x * x})
+// twoGaps are the seconds a quarter over each two steady gaps in a row, against the onset between
+// them in quarters, the last few notes left out.
+func (p *performance) twoGaps(gs []gap) (xs, ys []float64) {
+	end := len(p.starts) - 1 - p.limits.EndNotes
+	for k := 1; k < len(gs); k++ {
+		a, b := gs[k-1], gs[k]
+		if !a.steady() || !b.steady() || p.all.steps[b.to].event >= end {
+			continue
+		}
+		quarters := a.quarters + b.quarters
+		xs = append(xs, p.all.steps[a.from].onset.Float()+quarters/2)
+		ys = append(ys, (a.seconds+b.seconds)/quarters)
 	}
-	var v mat.VecDense
-	if err := v.SolveVec(m, mat.NewVecDense(len(ys), ys)); err != nil {
-		return math.NaN(), math.NaN()
+	return xs, ys
+}
+
+// onLine are the indices of the points that are not far off the line through all of them.
+func (p *performance) onLine(xs, ys []float64) []int {
+	rest := detrend(xs, ys)
+	for i := range rest {
+		rest[i] = math.Abs(rest[i])
 	}
-	c = v.AtVec(2)
-	return v.AtVec(1) - 2*c*mean, c
+	far := max(3*1.4826*median(rest), p.limits.AudibleShare*stat.Mean(ys, nil))
+	var keep []int
+	for i, r := range rest {
+		if r <= far {
+			keep = append(keep, i)
+		}
+	}
+	return keep
 }
 
 // middle is the onset half-way between an event and the next, in quarters.
@@ -101,8 +123,8 @@ func (p *performance) anyCorrect(s *step) bool {
 	return false
 }
 
-// strung returns the onsets in seconds, with what is no steady gap replaced, and in quarters.
-func (p *performance) strung(gs []gap) (at, quarters []float64) {
+// strung returns the onsets in quarters and in seconds, with what is no steady gap replaced.
+func (p *performance) strung(gs []gap) (quarters, at []float64) {
 	t := 0.0
 	at = append(at, t)
 	quarters = append(quarters, p.all.steps[gs[0].from].onset.Float())
@@ -121,7 +143,7 @@ func (p *performance) strung(gs []gap) (at, quarters []float64) {
 		at = append(at, t)
 		quarters = append(quarters, p.all.steps[g.to].onset.Float())
 	}
-	return at, quarters
+	return quarters, at
 }
 
 // theil is the median slope of ys over xs by Theil's incomplete method.
