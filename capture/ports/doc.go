@@ -17,6 +17,9 @@
 // and a port can be closed while notes arrive: the callback's table of ports is emptied before the
 // port is silent, and the next note would end the program.
 //
+// Outputs on JACK are our own and not RtMidi's, which frees its buffer while the server's thread may
+// still be reading it.
+//
 // # What the driver does not say
 //
 // RtMidi does not tell when a piano is unplugged or a JACK server ends, so an [In] looks at the list

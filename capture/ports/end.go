@@ -21,7 +21,7 @@ const queue = 8192
 // end is our end of a connection, until it is closed by its owner or because its server has ended.
 type end struct {
 	mu   sync.Mutex
-	midi interface{ Destroy() } // an rtmidi.MIDIIn or MIDIOut; nil when closed
+	midi interface{ Destroy() } // an rtmidi.MIDIIn or MIDIOut, or a jackOut; nil when closed
 }
 
 // close frees the end. Close of the binding frees it only where no call on it ever failed.
@@ -35,7 +35,7 @@ func (e *end) close() {
 }
 
 // use runs f while the end cannot be closed, unless it is.
-func use[M rtmidi.MIDI](e *end, f func(M)) bool {
+func use[M any](e *end, f func(M)) bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	m, open := e.midi.(M)
@@ -169,68 +169,3 @@ func (s *nativeIn) period() time.Duration {
 }
 
 func (s *nativeIn) close() { shut(s.port.System, s.end) }
-
-func (native) openOut(p Port) (sink, error) {
-	e, err := open(p, func() (rtmidi.MIDIOut, error) {
-		return rtmidi.NewMIDIOut(systems()[p.System], client)
-	}, func(out rtmidi.MIDIOut) error { return connect(out, p, ownName()) })
-	return &nativeOut{end: e, system: p.System}, err
-}
-
-func (n native) openVirtual(name string) (sink, error) {
-	s, ok := n.virtualSystem()
-	if !ok {
-		return nil, fmt.Errorf("no MIDI system can take the port %q: start a JACK server, or load the kernel module snd-seq", name)
-	}
-	p := Port{Name: name, System: s}
-	e, err := open(p, func() (rtmidi.MIDIOut, error) {
-		return rtmidi.NewMIDIOut(systems()[s], name)
-	}, func(out rtmidi.MIDIOut) error {
-		if err := out.OpenVirtualPort(name); err != nil {
-			return refused(p)
-		}
-		return nil
-	})
-	return &nativeOut{end: e, system: s}, err
-}
-
-// virtualSystem is the one to put a port of our own on.
-func (native) virtualSystem() (System, bool) {
-	if supports(JACK) {
-		if _, _, ok := jack.list(); ok {
-			return JACK, true
-		}
-	}
-	for _, s := range []System{ALSA, CoreMIDI} {
-		if supports(s) && absent(s) == "" {
-			return s, true
-		}
-	}
-	return "", false
-}
-
-// nativeOut is an open output.
-type nativeOut struct {
-	end    *end
-	system System
-}
-
-func (s *nativeOut) send(message []byte) error {
-	// RtMidi would wait for ever for a JACK server that has ended to make room.
-	if s.system == JACK && !jack.alive() {
-		return errClosed
-	}
-	var err error
-	if !use(s.end, func(out rtmidi.MIDIOut) { err = out.SendMessage(message) }) || err != nil {
-		return errClosed
-	}
-	return nil
-}
-
-func (s *nativeOut) close() {
-	// JACK takes what was sent at its next cycle, and what is not taken by then is lost.
-	if s.system == JACK && jack.alive() {
-		time.Sleep(2*jack.period() + time.Millisecond)
-	}
-	shut(s.system, s.end)
-}

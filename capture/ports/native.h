@@ -33,6 +33,21 @@ int native_jack_linked(native_jack *, const char *name, const char *tail);
 // The process cycle: frames, and frames a second.
 void native_jack_cycle(native_jack *, unsigned *frames, unsigned *rate);
 
+// An output of our own on the server. RtMidi's frees its buffer while the server's thread may still
+// be reading it.
+typedef struct native_jack_out native_jack_out;
+
+// Opens a client of this name with a port of this name, connected to the port called target unless
+// that is NULL. NULL where the server does not let it.
+native_jack_out *native_jack_out_open(const char *client, const char *port, const char *target);
+
+// Sends one message at the next cycle; whether there was room for it.
+int native_jack_out_send(native_jack_out *, const void *message, unsigned size);
+
+// Whether messages wait for the next cycle.
+int native_jack_out_waiting(native_jack_out *);
+void native_jack_out_close(native_jack_out *);
+
 #ifdef __cplusplus
 }
 #endif
