@@ -3,6 +3,7 @@ package align
 import (
 	"iter"
 	"slices"
+	"sort"
 
 	"evenhand/capture"
 	"evenhand/references"
@@ -16,7 +17,6 @@ const (
 	clearly       = 0.35 // the other must cost at most this share of it
 	preference    = 0.05 // a later candidate must be better by this
 	costUneven    = 1.00 // the hands in octaves other than the reading has them
-	shortlist     = 10   // neighbours that are looked at closely
 	fitsTolerance = 0.85 // shifts with this share of the best overlap are looked at closely
 )
 
@@ -24,7 +24,7 @@ const (
 // alike, each hand in the octave it was played in. Where none fits well and one of the likely
 // misreadings does by a clear margin, that is what was heard, and AsAsked is false. neighbours may
 // be nil. candidates must not be empty.
-func Best(candidates []*references.Reference, neighbours iter.Seq[*references.Reference], take *capture.Take) *Alignment {
+func Best(candidates []*references.Reference, neighbours iter.Seq[references.Entry], take *capture.Take) *Alignment {
 	h := newHistogram(take)
 	var best fit
 	for _, ref := range candidates {
@@ -207,32 +207,85 @@ func (h *histogram) overlap(k *keyCounts, s shift) int {
 	return sum
 }
 
-// closest finds the neighbour that fits best among those whose keys are nearest to the ones struck.
-func (h *histogram) closest(neighbours iter.Seq[*references.Reference], take *capture.Take) fit {
-	type likely struct {
-		ref   *references.Reference
-		shift shift
-		off   int // strokes unexplained on either side
-	}
-	var list []likely
-	for ref := range neighbours {
-		keys := handKeys(ref)
-		for _, s := range allShifts(ref) {
-			off := len(ref.Notes) + h.total - 2*h.overlap(keys, s)
-			if len(list) == shortlist && off >= list[len(list)-1].off {
-				continue
-			}
-			list = append(list, likely{ref, s, off})
-			slices.SortStableFunc(list, func(a, b likely) int { return a.off - b.off })
-			list = list[:min(len(list), shortlist)]
-		}
-	}
+// closest finds the neighbour that fits best. Three sieves, each finer and dearer than the one before:
+// which notes of the scale were struck and how many, then which keys in which octaves, and the
+// warping itself for those few that are left.
+func (h *histogram) closest(neighbours iter.Seq[references.Entry], take *capture.Take) fit {
 	var best fit
-	for _, l := range list {
+	for _, l := range h.byKeys(h.byClasses(neighbours)) {
 		f := tryFit(l.ref, l.shift, take)
 		if best.plan == nil || f.cost+f.unreached < best.cost+best.unreached-preference {
 			best = f
 		}
 	}
 	return best
+}
+
+// byClasses returns the entries whose pitch classes and number of strokes are nearest to the take's.
+func (h *histogram) byClasses(neighbours iter.Seq[references.Entry]) []references.Entry {
+	var struck [12]int
+	for key, n := range h.played {
+		struck[key%12] += n
+	}
+	list := shortlist[references.Entry]{most: 80}
+	for e := range neighbours {
+		off := max(e.Strokes-h.total, h.total-e.Strokes)
+		for pc, n := range struck {
+			if in := e.Classes>>pc&1 != 0; !in {
+				off += 2 * n
+			} else if n == 0 {
+				off += 2
+			}
+		}
+		list.add(e, off)
+	}
+	return list.values()
+}
+
+// placed is a reference in certain octaves.
+type placed struct {
+	ref   *references.Reference
+	shift shift
+}
+
+// byKeys returns the entries, in octaves, whose keys are nearest to the take's.
+func (h *histogram) byKeys(entries []references.Entry) []placed {
+	list := shortlist[placed]{most: 10}
+	for _, e := range entries {
+		ref := e.Reference()
+		keys := handKeys(ref)
+		for _, s := range allShifts(ref) {
+			list.add(placed{ref, s}, len(ref.Notes)+h.total-2*h.overlap(keys, s))
+		}
+	}
+	return list.values()
+}
+
+// shortlist keeps the most values with the least off, the earlier of two alike.
+type shortlist[T any] struct {
+	most int
+	list []rated[T]
+}
+
+type rated[T any] struct {
+	value T
+	off   int
+}
+
+func (l *shortlist[T]) add(v T, off int) {
+	n := len(l.list)
+	if n == l.most && off >= l.list[n-1].off {
+		return
+	}
+	at := sort.Search(n, func(i int) bool { return l.list[i].off > off })
+	l.list = slices.Insert(l.list, at, rated[T]{v, off})
+	l.list = l.list[:min(n+1, l.most)]
+}
+
+func (l *shortlist[T]) values() []T {
+	out := make([]T, len(l.list))
+	for i := range l.list {
+		out[i] = l.list[i].value
+	}
+	return out
 }

@@ -178,7 +178,8 @@ func usualTonic(pc int, f Form) Name {
 
 // Neighbours are what may have been played in place of the request, without what it accepts: the
 // whole catalogue, those that differ in the fewest things first. How they are to sound is taken from
-// the request. They are made as they are asked for.
+// the request. The minors that are no form of their own are likely only in place of a minor: in a
+// major they are an accidental forgotten. They are made as they are asked for.
 func (r Request) Neighbours() iter.Seq[Entry] {
 	return func(yield func(Entry) bool) {
 		all := Catalogue()
@@ -194,6 +195,9 @@ func (r Request) Neighbours() iter.Seq[Entry] {
 		for d, indices := range near {
 			for _, i := range indices {
 				e := all[i]
+				if odd := e.Request.Form; (odd == MelodicRaised || odd == MixedMinor) && !r.Form.minor() {
+					continue
+				}
 				if d <= 3 && contains(accepted, e.Request.notesAsked()) {
 					continue
 				}
