@@ -64,7 +64,6 @@ func TestNeighboursHoldTheLikelyMisreadings(t *testing.T) {
 		"B flat major scale, right hand, 2 octaves",
 		"B flat major arpeggio, hands together, similar motion, 2 octaves",
 		"chromatic scale on B flat, hands together, contrary motion, 2 octaves",
-		"B flat mixed minor scale, hands together, contrary motion, 2 octaves",
 		"B flat major scale, hands together, similar motion, a third apart, 2 octaves",
 		"D major broken chord, four-note pattern, left hand, 1 octave",
 	} {
@@ -74,6 +73,22 @@ func TestNeighboursHoldTheLikelyMisreadings(t *testing.T) {
 	}
 	if near, far := found["B major scale, hands together, contrary motion, 2 octaves"], found["D major broken chord, four-note pattern, left hand, 1 octave"]; near > far {
 		t.Errorf("B major comes as number %d, a broken chord as number %d", near, far)
+	}
+}
+
+func TestMinorsOfNoFormAreLikelyOnlyForAMinor(t *testing.T) {
+	for words, want := range map[string]bool{"B flat major scale": false, "B flat harmonic minor scale": true} {
+		asked, err := Parse(words)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for e := range asked.Neighbours() {
+			found = found || e.Request.Form == MixedMinor
+		}
+		if found != want {
+			t.Errorf("%s: a mixed minor among its neighbours: %v, want %v", words, found, want)
+		}
 	}
 }
 
