@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"io/fs"
 	"math"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -228,4 +229,34 @@ func TestReadersAgree(t *testing.T) {
 			t.Logf("%d of %d files", taken, len(files))
 		})
 	}
+}
+
+// A take written here is read by others as it was played.
+func TestOthersReadOurTakes(t *testing.T) {
+	take := scale()
+	take.Pedals = []Pedal{{At: 10 * ms, Controller: Sustain, Value: 127}, {At: 900 * ms, Controller: Sustain}}
+	take.Facts = map[string]string{"request": "C major scale, 4 octaves, B♭"}
+	take.Started = started
+	path := filepath.Join(t.TempDir(), "take.mid")
+	if err := os.WriteFile(path, written(t, take), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	want := onsetsOf(take)
+	t.Run("mido", func(t *testing.T) {
+		if got := midoOnsets(t, []string{path})[0]; !agree(got, want, 0.01) {
+			t.Errorf("%v\nwant %v", got, want)
+		}
+	})
+	t.Run("@tonejs/midi", func(t *testing.T) {
+		got := decodeLines(t, outside.Node(t, tonejsScript, []byte(path)), 1)[0]
+		if !agree(sorted(got), sorted(want), 0.01) {
+			t.Errorf("%v\nwant %v", got, want)
+		}
+	})
+	t.Run("midicsv", func(t *testing.T) {
+		out, err := exec.Command(outside.Tool(t, "midicsv"), path).Output()
+		if err != nil || strings.Count(string(out), "Note_on_c") != len(want) || !strings.Contains(string(out), "Header, 0, 1, 25000") {
+			t.Errorf("%v: %s", err, out)
+		}
+	})
 }
