@@ -29,8 +29,10 @@ func Read(r io.Reader, name string) (*File, error) {
 // as the specification asks. A wrong track length, a missing end of track, a wrong count of tracks,
 // running status where it should have ended, system messages inside a track, and bytes that
 // cannot be understood are passed over with a warning.
-func Parse(data []byte, name string) (*File, error) {
-	r := &reader{data: data, faults: faults{name: name}}
+func Parse(data []byte, name string) (*File, error) { return parse(data, name, MaxEvents) }
+
+func parse(data []byte, name string, maxEvents int) (*File, error) {
+	r := &reader{data: data, faults: faults{name: name}, left: maxEvents}
 	if len(data) > MaxBytes {
 		return nil, r.refuse(ErrTooBig, MaxBytes, "more than %d MB is no piano take; give a smaller file", MaxBytes>>20)
 	}
@@ -51,7 +53,7 @@ type reader struct {
 	pos      int
 	file     File
 	declared int // how many tracks the header says
-	events   int // read so far, tracks among them
+	left     int // how many more events may come, tracks among them
 }
 
 const headerLength = 14 // "MThd", a length of 6, format, tracks, division
@@ -225,7 +227,16 @@ func (r *reader) track() error {
 		}
 		track.Events = append(track.Events, e)
 	}
-	for o, n := range odd {
+	r.tellOdd(odd, first)
+	track.End = p.tick
+	r.file.Tracks = append(r.file.Tracks, track)
+	r.pos = r.after(&p, declared)
+	return nil
+}
+
+// tellOdd warns of what was odd in a track: each thing once, where it was first met.
+func (r *reader) tellOdd(times, first [oddities]int) {
+	for o, n := range times {
 		switch {
 		case n == 1:
 			r.add(first[o], "%s", oddityTexts[o])
@@ -233,17 +244,14 @@ func (r *reader) track() error {
 			r.add(first[o], "%s (%d times in this track)", oddityTexts[o], n)
 		}
 	}
-	track.End = p.tick
-	r.file.Tracks = append(r.file.Tracks, track)
-	r.pos = r.after(&p, declared)
-	return nil
 }
 
-// count adds one event or track to what has been read and refuses what is more than MaxEvents.
+// count takes one event or track off what may come, and refuses what is more.
 func (r *reader) count() error {
-	if r.events++; r.events > MaxEvents {
-		return r.refuse(ErrTooBig, r.pos, "more than %d events is no piano take; give a smaller file", MaxEvents)
+	if r.left == 0 {
+		return r.refuse(ErrTooBig, r.pos, "this many events are no piano take; give a smaller file")
 	}
+	r.left--
 	return nil
 }
 
