@@ -51,6 +51,7 @@ type reader struct {
 	faults
 	data     []byte
 	pos      int
+	head     int // where the header begins, which in a RIFF file is not at 0
 	file     File
 	declared int // how many tracks the header says
 	left     int // how many more events may come, tracks among them
@@ -64,6 +65,7 @@ func (r *reader) header() error {
 		return r.refuse(ErrNotMIDI, 0, "the file is empty; save the take again")
 	}
 	r.unwrap()
+	r.head = r.pos
 	b := r.data[r.pos:]
 	if len(b) < 4 || string(b[:4]) != "MThd" {
 		return r.refuse(ErrNotMIDI, r.pos, "not a midi file (it does not begin with MThd); give a .mid file")
@@ -146,12 +148,12 @@ func (r *reader) tracks() error {
 	case n == 0:
 		return r.refuse(ErrNotMIDI, r.pos, "the midi file holds no track; save it again")
 	case n != r.declared:
-		r.add(10, "the header says %d tracks and %d are there; all %[2]d are read", r.declared, n)
+		r.add(r.head+10, "the header's count of tracks (%d) is wrong; the file has %d and all are read", r.declared, n)
 	case r.file.Format == 0 && n > 1:
-		r.add(8, "format 0 has one track and this file has %d; all are read", n)
+		r.add(r.head+8, "format 0 has one track and this file has %d; all are read", n)
 	}
 	if n := len(r.file.Tracks); r.file.Format == 2 && n > 1 {
-		r.add(8, "this file holds %d separate sequences (format 2); only the first is taken", n)
+		r.add(r.head+8, "this file holds %d separate sequences (format 2); only the first is taken", n)
 	}
 	return nil
 }

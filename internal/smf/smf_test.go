@@ -138,7 +138,7 @@ func TestParse(t *testing.T) {
 		{"track length too long", set(good, 18, 0x7F), c4Heard, []string{"though its head says"}},
 		{"track length too long before another", append(set(song(1, 96, c4), 11, 2, 0, 96, 'M', 'T', 'r', 'k', 9), song(0, 96, c4)[14:]...), "0s:903c40 0s:903c40 500ms:803c40 500ms:803c40", []string{"though its head says"}},
 		{"file cut short", cut(good, 5), "0s:903c40", []string{"byte 26: the file breaks off within", "though its head says"}},
-		{"wrong count of tracks", set(good, 11, 3), c4Heard, []string{"the header says 3 tracks and 1 are there"}},
+		{"wrong count of tracks", set(good, 11, 3), c4Heard, []string{"byte 10: the header's count of tracks (3) is wrong; the file has 1"}},
 		{"format 0 with two tracks", set(song(1, 96, c4, c4), 9, 0), "0s:903c40 0s:903c40 500ms:803c40 500ms:803c40", []string{"format 0 has one track"}},
 		{"format 2", song(2, 96, c4, c4), c4Heard, []string{"2 separate sequences"}},
 		{"format 7", song(7, 96, c4), c4Heard, []string{"format 7 is unknown"}},
