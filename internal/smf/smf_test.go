@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"math/big"
 	"strings"
 	"testing"
@@ -393,4 +394,27 @@ func FuzzParse(f *testing.F) {
 			t.Fatalf("written and read again: %s\nwas %s", show(again), show(file))
 		}
 	})
+}
+
+// A byte lost from a file or added to it, wherever, is never passed over in silence: it is told or
+// the file is refused, unless what is read is the same all the same.
+func TestLostAndAddedBytesAreTold(t *testing.T) {
+	good := song(1, 96, "00 ff5103 07a120 00 ff2f00", "00 903c40 60 803c40 00 903e40 8140 803e40 00 b04000 00 ff0102 6869 00 ff2f00")
+	f, err := Parse(good, "good.mid")
+	if err != nil || len(f.Warnings) > 0 {
+		t.Fatal(err, f.Warnings)
+	}
+	want := show(f)
+	check := func(what string, at int, data []byte) {
+		f, err := Parse(data, "bad.mid")
+		if err == nil && len(f.Warnings) == 0 && show(f) != want {
+			t.Errorf("byte %d %s: %s, and nothing is told", at, what, show(f))
+		}
+	}
+	for at := range good {
+		check("lost", at, append(bytes.Clone(good[:at]), good[at+1:]...))
+		for extra := range 256 {
+			check(fmt.Sprintf("before an added %02x", extra), at, append(append(bytes.Clone(good[:at]), byte(extra)), good[at:]...))
+		}
+	}
 }
