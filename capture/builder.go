@@ -23,7 +23,9 @@ const Percussion = 9
 //
 //   - a note-on with velocity 0 is a note-off (MIDI 1.0);
 //   - a second note-on of a key that sounds ends the first note;
-//   - a note-off ends the note only if it comes on the channel that began it;
+//   - a note-off ends the note only if it comes on the channel that began it; one at the very moment
+//     the key was struck again belongs to the stroke before, which is ended already (pianos have
+//     been seen to send the two in this order);
 //   - all notes off, all sound off and the mode changes end the notes of their channel; reset all
 //     controllers lifts the pedals;
 //   - channel 10 is left out, and said;
@@ -44,7 +46,8 @@ type Builder struct {
 type sounding struct {
 	on      bool
 	channel byte
-	note    int // index into the take's notes
+	note    int  // index into the take's notes
+	late    bool // the note-off of the stroke before has not come yet
 }
 
 // ChangeKind says what a message did to the take.
@@ -93,9 +96,7 @@ func (b *Builder) Add(m Message) []Change {
 	case m.Status&0xF0 == 0x90 && data2 > 0:
 		b.noteOn(channel, data1, data2)
 	case m.Status&0xF0 == 0x90, m.Status&0xF0 == 0x80:
-		if s := b.sounding[data1]; s.on && s.channel == channel {
-			b.noteOff(data1)
-		}
+		b.release(channel, data1)
 	case m.Status&0xF0 == 0xB0:
 		b.control(channel, data1, data2)
 	}
@@ -146,15 +147,28 @@ func count(n int, what string) string {
 }
 
 func (b *Builder) noteOn(channel, key, velocity byte) {
-	if b.sounding[key].on {
+	again := b.sounding[key].on
+	if again {
 		b.noteOff(key)
 	}
 	i := len(b.take.Notes)
 	b.take.Notes = append(b.take.Notes, Note{Key: key, Velocity: velocity, On: b.now, Off: b.now})
-	b.sounding[key] = sounding{on: true, channel: channel, note: i}
+	b.sounding[key] = sounding{on: true, channel: channel, note: i, late: again}
 	b.changes = append(b.changes, Change{NoteBegan, i})
 }
 
+func (b *Builder) release(channel, key byte) {
+	s := &b.sounding[key]
+	switch {
+	case !s.on || s.channel != channel:
+	case s.late && b.take.Notes[s.note].On == b.now:
+		s.late = false
+	default:
+		b.noteOff(key)
+	}
+}
+
+// noteOff ends the note of a key that sounds.
 func (b *Builder) noteOff(key byte) {
 	i := b.sounding[key].note
 	b.take.Notes[i].Off = b.now

@@ -45,6 +45,14 @@ func TestBuilder(t *testing.T) {
 			messages: []Message{on(0, 60, 80), on(30*ms, 60, 70), off(50*ms, 60), off(60*ms, 60)},
 			notes:    []Note{{Key: 60, Velocity: 80, Off: 30 * ms}, {Key: 60, Velocity: 70, On: 30 * ms, Off: 50 * ms}},
 		}, {
+			name:     "released and struck again at one moment, in the wrong order",
+			messages: []Message{on(0, 60, 80), on(30*ms, 60, 70), off(30*ms, 60), off(50*ms, 60)},
+			notes:    []Note{{Key: 60, Velocity: 80, Off: 30 * ms}, {Key: 60, Velocity: 70, On: 30 * ms, Off: 50 * ms}},
+		}, {
+			name:     "struck and released at one moment",
+			messages: []Message{on(30*ms, 60, 70), off(30*ms, 60), on(50*ms, 60, 80), off(50*ms, 60)},
+			notes:    []Note{{Key: 60, Velocity: 70, On: 30 * ms, Off: 30 * ms}, {Key: 60, Velocity: 80, On: 50 * ms, Off: 50 * ms}},
+		}, {
 			name:     "never released",
 			messages: []Message{on(0, 60, 80), on(10*ms, 62, 81), off(70*ms, 62)},
 			notes:    []Note{{Key: 60, Velocity: 80, Off: 70 * ms, Open: true}, {Key: 62, Velocity: 81, On: 10 * ms, Off: 70 * ms}},

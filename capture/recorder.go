@@ -162,6 +162,13 @@ func (r *Recorder) Add(m Message) []Change {
 	return changes
 }
 
+// Note is the note of index i as it stands; see Builder.Note.
+func (r *Recorder) Note(i int) Note {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.builder.Note(i)
+}
+
 // Take returns the take as it stands; see Builder.Take.
 func (r *Recorder) Take() *Take {
 	r.mu.Lock()

@@ -37,7 +37,11 @@ func TestRecord(t *testing.T) {
 		t.Fatalf("a take under way was recovered: %+v, %v", list, err)
 	}
 	for _, m := range melody(8) {
-		r.Add(m)
+		for _, c := range r.Add(m) {
+			if n := r.Note(c.Index); n.Key != m.Data1 || c.Kind == NoteEnded && n.Length() != 200*ms {
+				t.Errorf("%+v did %+v: %+v", m, c, n)
+			}
+		}
 	}
 	live := r.Take()
 	path, err := r.Close()

@@ -9,7 +9,7 @@ import (
 )
 
 // ErrHalfMessage says that a stream ended within a message. What came before it is good.
-var ErrHalfMessage = errors.New("the midi bytes end within a message; that half note is left out")
+var ErrHalfMessage = errors.New("the midi bytes end within a message; the note it was to be is left out")
 
 // idlePeriod is how often a silent stream is looked at: often enough that keys are let go soon
 // after SensingTimeout.

@@ -29,8 +29,10 @@ func Read(r io.Reader, name string) (*File, error) {
 // as the specification asks. A wrong track length, a missing end of track, a wrong count of tracks,
 // running status where it should have ended, system messages inside a track, and bytes that
 // cannot be understood are passed over with a warning.
-func Parse(data []byte, name string) (*File, error) {
-	r := &reader{data: data, faults: faults{name: name}}
+func Parse(data []byte, name string) (*File, error) { return parse(data, name, MaxEvents) }
+
+func parse(data []byte, name string, maxEvents int) (*File, error) {
+	r := &reader{data: data, faults: faults{name: name}, left: maxEvents}
 	if len(data) > MaxBytes {
 		return nil, r.refuse(ErrTooBig, MaxBytes, "more than %d MB is no piano take; give a smaller file", MaxBytes>>20)
 	}
@@ -49,9 +51,10 @@ type reader struct {
 	faults
 	data     []byte
 	pos      int
+	head     int // where the header begins, which in a RIFF file is not at 0
 	file     File
 	declared int // how many tracks the header says
-	events   int // read so far, tracks among them
+	left     int // how many more events may come, tracks among them
 }
 
 const headerLength = 14 // "MThd", a length of 6, format, tracks, division
@@ -62,6 +65,7 @@ func (r *reader) header() error {
 		return r.refuse(ErrNotMIDI, 0, "the file is empty; save the take again")
 	}
 	r.unwrap()
+	r.head = r.pos
 	b := r.data[r.pos:]
 	if len(b) < 4 || string(b[:4]) != "MThd" {
 		return r.refuse(ErrNotMIDI, r.pos, "not a midi file (it does not begin with MThd); give a .mid file")
@@ -144,12 +148,12 @@ func (r *reader) tracks() error {
 	case n == 0:
 		return r.refuse(ErrNotMIDI, r.pos, "the midi file holds no track; save it again")
 	case n != r.declared:
-		r.add(10, "the header says %d tracks and %d are there; all %[2]d are read", r.declared, n)
+		r.add(r.head+10, "the header's count of tracks (%d) is wrong; the file has %d and all are read", r.declared, n)
 	case r.file.Format == 0 && n > 1:
-		r.add(8, "format 0 has one track and this file has %d; all are read", n)
+		r.add(r.head+8, "format 0 has one track and this file has %d; all are read", n)
 	}
 	if n := len(r.file.Tracks); r.file.Format == 2 && n > 1 {
-		r.add(8, "this file holds %d separate sequences (format 2); only the first is taken", n)
+		r.add(r.head+8, "this file holds %d separate sequences (format 2); only the first is taken", n)
 	}
 	return nil
 }
@@ -225,7 +229,16 @@ func (r *reader) track() error {
 		}
 		track.Events = append(track.Events, e)
 	}
-	for o, n := range odd {
+	r.tellOdd(odd, first)
+	track.End = p.tick
+	r.file.Tracks = append(r.file.Tracks, track)
+	r.pos = r.after(&p, declared)
+	return nil
+}
+
+// tellOdd warns of what was odd in a track: each thing once, where it was first met.
+func (r *reader) tellOdd(times, first [oddities]int) {
+	for o, n := range times {
 		switch {
 		case n == 1:
 			r.add(first[o], "%s", oddityTexts[o])
@@ -233,17 +246,14 @@ func (r *reader) track() error {
 			r.add(first[o], "%s (%d times in this track)", oddityTexts[o], n)
 		}
 	}
-	track.End = p.tick
-	r.file.Tracks = append(r.file.Tracks, track)
-	r.pos = r.after(&p, declared)
-	return nil
 }
 
-// count adds one event or track to what has been read and refuses what is more than MaxEvents.
+// count takes one event or track off what may come, and refuses what is more.
 func (r *reader) count() error {
-	if r.events++; r.events > MaxEvents {
-		return r.refuse(ErrTooBig, r.pos, "more than %d events is no piano take; give a smaller file", MaxEvents)
+	if r.left == 0 {
+		return r.refuse(ErrTooBig, r.pos, "this many events are no piano take; give a smaller file")
 	}
+	r.left--
 	return nil
 }
 
