@@ -151,11 +151,16 @@ func TestWarning(t *testing.T) {
 func TestHeldLetsGoWhatIsDownAndNothingElse(t *testing.T) {
 	var h held
 	for _, m := range []capture.Message{
-		{Status: 0x90, Data1: 60, Data2: 1}, {Status: 0x90, Data1: 60, Data2: 9}, // struck again
-		{Status: 0x91, Data1: 60, Data2: 1}, {Status: 0x90, Data1: 61, Data2: 1},
-		{Status: 0x90, Data1: 61}, {Status: 0xB0, Data1: capture.Soft, Data2: 64},
-		{Status: 0xB0, Data1: capture.Sustain, Data2: 64}, {Status: 0xB0, Data1: capture.Sustain},
-		{Status: 0xB0, Data1: 7, Data2: 100}, {Status: 0xE0, Data2: 64},
+		{Status: 0x90, Data1: 60, Data2: 1},
+		{Status: 0x90, Data1: 60, Data2: 9}, // struck again
+		{Status: 0x91, Data1: 60, Data2: 1},
+		{Status: 0x90, Data1: 61, Data2: 1},
+		{Status: 0x90, Data1: 61},
+		{Status: 0xB0, Data1: capture.Soft, Data2: 64},
+		{Status: 0xB0, Data1: capture.Sustain, Data2: 64},
+		{Status: 0xB0, Data1: capture.Sustain},
+		{Status: 0xB0, Data1: 7, Data2: 100},
+		{Status: 0xE0, Data2: 64},
 	} {
 		h.note(m)
 	}
@@ -174,8 +179,20 @@ func TestHeldLetsGoWhatIsDownAndNothingElse(t *testing.T) {
 
 func TestParse(t *testing.T) {
 	for _, b := range [][]byte{
-		nil, {}, {0x90}, {0x90, 60}, {0x90, 60, 200}, {0x90, 200, 60}, {60, 60, 60}, {0x90, 60, 1, 2},
-		{0xC0, 5}, {0xE0, 0, 64}, {0xA0, 60, 3}, {0xF0, 1, 0xF7}, {0xF2, 1, 1}, {0xFE},
+		nil,
+		{},
+		{0x90},
+		{0x90, 60},
+		{0x90, 60, 200},
+		{0x90, 200, 60},
+		{60, 60, 60},
+		{0x90, 60, 1, 2},
+		{0xC0, 5},
+		{0xE0, 0, 64},
+		{0xA0, 60, 3},
+		{0xF0, 1, 0xF7},
+		{0xF2, 1, 1},
+		{0xFE},
 	} {
 		if m, ok := parse(b, 0); ok {
 			t.Errorf("% X: read as %v", b, m)

@@ -170,8 +170,17 @@ func TestLiveOtherMessagesAreLeftOut(t *testing.T) {
 	long := make([]byte, 9000)
 	long[0], long[len(long)-1] = 0xF0, 0xF7
 	for _, b := range [][]byte{
-		{0xFE}, {0xF8}, {0x90, 60, 80}, {0xFE}, {0xF0, 1, 2, 0xF7}, {0xC0, 5}, {0xE0, 0, 64},
-		long, {0xFE}, {0xB0, 64, 127}, {0x90, 60, 0},
+		{0xFE},
+		{0xF8},
+		{0x90, 60, 80},
+		{0xFE},
+		{0xF0, 1, 2, 0xF7},
+		{0xC0, 5},
+		{0xE0, 0, 64},
+		long,
+		{0xFE},
+		{0xB0, 64, 127},
+		{0x90, 60, 0},
 	} {
 		if err := piano.Send(b...); err != nil {
 			t.Fatal(err)
