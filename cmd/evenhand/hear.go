@@ -121,8 +121,8 @@ func (t *try) add(m capture.Message) {
 		switch c.Kind {
 		case capture.NoteBegan:
 			t.down++
-			take := t.rec.Take()
-			t.pencil.take(t.follower, take, t.follower.Note(take.Notes[c.Index]))
+			n := t.rec.Note(c.Index)
+			t.pencil.take(t.follower, c.Index, int(n.Key), t.follower.Note(n))
 		case capture.NoteEnded:
 			t.down--
 		}

@@ -6,7 +6,6 @@ import (
 	"unicode/utf8"
 
 	"evenhand/align"
-	"evenhand/capture"
 	"evenhand/references"
 )
 
@@ -24,8 +23,8 @@ const pencilColumns = 76
 // legend explains the marks.
 const legend = "(G♯4 for A♭4) a wrong note   ^B♭4 left out   /C4/ too many"
 
-// take writes what the follower told after a note.
-func (p *pencil) take(f *align.Follower, played *capture.Take, updates []align.Update) {
+// take writes what the follower told after the played note n.
+func (p *pencil) take(f *align.Follower, n, key int, updates []align.Update) {
 	_, reading, shift := f.Where()
 	ref := p.asked.candidates[reading]
 	replaced := 0
@@ -42,8 +41,8 @@ func (p *pencil) take(f *align.Follower, played *capture.Take, updates []align.U
 		p.write("again:")
 	}
 	for _, u := range updates {
-		if u.Played == len(played.Notes)-1 {
-			p.write(mark(ref, u.Pair, int(played.Notes[u.Played].Key), shift))
+		if u.Played == n {
+			p.write(mark(ref, u.Pair, key, shift))
 		}
 	}
 }
