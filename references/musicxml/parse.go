@@ -21,6 +21,9 @@ type parser struct {
 // came before is kept and the rest is a warning; a file with no bar at all is an error.
 func parse(text []byte) (*score, error) {
 	p := &parser{t: newTreeReader(text), score: &score{}, states: map[*part]*state{}}
+	p.t.mends = func(line int, name string) {
+		p.score.warn(p.lastBar(), line, "<%.40s> is not opened and closed rightly: taken as best it can be", name)
+	}
 	root, err := p.root()
 	if err != nil {
 		return nil, err

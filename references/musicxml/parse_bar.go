@@ -61,6 +61,11 @@ func (s *state) measure(e *element, number string, implicit bool) {
 		}
 	}
 	s.endBar()
+	for c := e.first; c != nil; c = c.next {
+		if c.name == "measure" { // of a bar that was not closed
+			s.measure(c, c.attr("number"), c.attr("implicit") == "yes")
+		}
+	}
 }
 
 // endBar settles what can only be known at the end of a bar: grace notes that lead to no further

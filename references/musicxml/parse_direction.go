@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 
@@ -25,6 +26,7 @@ func (s *state) direction(e *element) {
 	}
 	sound := e.child("sound")
 	var words []string
+	dashes := ""
 	for dt := e.first; dt != nil; dt = dt.next {
 		if dt.name != "direction-type" {
 			continue
@@ -34,10 +36,13 @@ func (s *state) direction(e *element) {
 				words = append(words, c.text)
 				continue
 			}
+			if c.name == "dashes" && c.attr("type") == "start" {
+				dashes = c.attr("number") + "dashes"
+			}
 			s.directionType(c, g, sound)
 		}
 	}
-	g.words = tidy(strings.Join(words, " "))
+	g.words, g.number = tidy(strings.Join(words, " ")), dashes
 	if sound != nil {
 		s.sound(sound, &g)
 	}
@@ -55,7 +60,7 @@ func (s *state) directionType(c *element, g sign, sound *element) {
 		s.wedge(c, g)
 	case "dashes":
 		if c.attr("type") == "stop" {
-			g.kind = signDashesEnd
+			g.kind, g.number = signDashesEnd, g.number+"dashes"
 			s.add(g)
 		}
 	case "pedal":
@@ -317,14 +322,17 @@ func (s *state) repeat(c *element) {
 
 func (s *state) ending(c *element) {
 	if c.attr("type") == "start" {
-		s.bar.endStart = c.attr("number")
-		if len(numbers(s.bar.endStart)) == 0 {
+		if s.bar.endStart = joinNumbers(numbers(c.attr("number"))); s.bar.endStart == "" {
 			s.warn(c.line, "an ending without a number was passed over")
-			s.bar.endStart = ""
 		}
 		return
 	}
 	s.bar.endStop = true
+}
+
+// joinNumbers writes the number of an ending in the form that the format asks for: "1, 2".
+func joinNumbers(n []int) string {
+	return strings.Trim(strings.ReplaceAll(fmt.Sprint(n), " ", ", "), "[]")
 }
 
 // numbers reads the number of an ending: "1", "1, 2", "1-3".

@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"slices"
 	"sort"
 
 	"evenhand/references"
@@ -17,10 +18,16 @@ type signReader struct {
 	touch   [4]references.Touch
 
 	hairpins map[hairpinKey]int // open hairpins: index into the marks
-	words    []int              // open marks in words
+	words    []openWords        // marks in words that are open
 	pedal    bool
 	down     references.Quarters
 	tempo    references.Tempo
+}
+
+// openWords is a mark in words that goes on: its index, and the dashes that belong to it.
+type openWords struct {
+	mark   int
+	dashes string
 }
 
 // hairpinKey tells hairpins apart that are open at once.
@@ -114,9 +121,9 @@ func (r *signReader) sign(g *sign) {
 			delete(r.hairpins, key)
 		}
 	case signWords:
-		r.wordMark(mark, g.mark, at)
+		r.wordMark(mark, g, at)
 	case signDashesEnd:
-		r.endWords(at, func(references.MarkKind) bool { return true })
+		r.endDashes(at, g.number)
 	case signTempo:
 		r.tempoMark(g, at)
 	case signFermata:
@@ -139,7 +146,8 @@ func (r *signReader) sign(g *sign) {
 
 // wordMark opens a mark in words. A new direction of tempo ends the one before, as one of loudness
 // does.
-func (r *signReader) wordMark(mark references.Mark, kind references.MarkKind, at references.Quarters) {
+func (r *signReader) wordMark(mark references.Mark, g *sign, at references.Quarters) {
+	kind := g.mark
 	mark.Kind = kind
 	if isTempoMark(kind) {
 		mark.Hand = references.Both
@@ -149,7 +157,7 @@ func (r *signReader) wordMark(mark references.Mark, kind references.MarkKind, at
 	}
 	i := r.add(mark)
 	if kind != references.ATempo {
-		r.words = append(r.words, i)
+		r.words = append(r.words, openWords{i, g.number})
 	}
 }
 
@@ -194,11 +202,28 @@ func (r *signReader) once(m references.Mark) {
 // endWords ends the open words of some kinds.
 func (r *signReader) endWords(at references.Quarters, of func(references.MarkKind) bool) {
 	kept := r.words[:0]
-	for _, i := range r.words {
-		if of(r.ref.Marks[i].Kind) {
-			r.ref.Marks[i].To = at
+	for _, w := range r.words {
+		if of(r.ref.Marks[w.mark].Kind) {
+			r.ref.Marks[w.mark].To = at
 		} else {
-			kept = append(kept, i)
+			kept = append(kept, w)
+		}
+	}
+	r.words = kept
+}
+
+// endDashes ends the words that dashes belong to; where they belong to none, all words.
+func (r *signReader) endDashes(at references.Quarters, dashes string) {
+	mine := func(w openWords) bool { return w.dashes == dashes }
+	if !slices.ContainsFunc(r.words, mine) {
+		mine = func(w openWords) bool { return w.dashes == "" }
+	}
+	kept := r.words[:0]
+	for _, w := range r.words {
+		if mine(w) {
+			r.ref.Marks[w.mark].To = at
+		} else {
+			kept = append(kept, w)
 		}
 	}
 	r.words = kept

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -70,17 +71,19 @@ func (e *lineError) Unwrap() error { return e.err }
 // treeReader reads XML tokens and builds trees of the elements asked for. The elements of a tree
 // are its own until the next call of reset.
 type treeReader struct {
-	d    *xml.Decoder
-	open []string // names of the elements that are open
-	slab []element
-	used int
+	d     *xml.Decoder
+	open  []string  // names of the elements that are open
+	late  xml.Token // an end that must wait until what is inside it is closed
+	slab  []element
+	used  int
+	mends func(line int, name string) // told of an element that was not closed
 }
 
 func newTreeReader(text []byte) *treeReader {
 	d := xml.NewDecoder(bytes.NewReader(text))
 	d.Strict = false // an entity that is not known stays as it stands
 	d.CharsetReader = asIs
-	return &treeReader{d: d}
+	return &treeReader{d: d, mends: func(int, string) {}}
 }
 
 func (t *treeReader) line() int {
@@ -93,20 +96,14 @@ func (t *treeReader) fail(format string, args ...any) error {
 }
 
 // token returns the next start, end or text; its error tells the line. At the end of a file in
-// which nothing is open it returns io.EOF.
+// which nothing is open it returns io.EOF. An element left open is closed with the one around it.
 func (t *treeReader) token() (xml.Token, error) {
-	tok, err := t.d.RawToken()
-	if err != nil {
-		var syntax *xml.SyntaxError
-		switch {
-		case err == io.EOF && len(t.open) == 0:
-			return nil, io.EOF
-		case err == io.EOF || errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
-			return nil, t.fail("the file breaks off")
-		case errors.As(err, &syntax):
-			return nil, &lineError{syntax.Line, errors.New("not XML: " + syntax.Msg)}
+	tok := t.late
+	if t.late = nil; tok == nil {
+		var err error
+		if tok, err = t.d.RawToken(); err != nil {
+			return nil, t.broken(err)
 		}
-		return nil, t.fail("not XML: %w", err)
 	}
 	switch tok := tok.(type) {
 	case xml.StartElement:
@@ -120,17 +117,44 @@ func (t *treeReader) token() (xml.Token, error) {
 		}
 		t.open = append(t.open, tok.Name.Local)
 	case xml.EndElement:
-		n := len(t.open)
-		if n == 0 || t.open[n-1] != tok.Name.Local {
-			return nil, t.fail("not XML: %.40q is closed where it is not open", tok.Name.Local)
-		}
-		t.open = t.open[:n-1]
+		return t.end(tok)
 	case xml.CharData:
 		if len(tok) > maxText && len(bytes.TrimSpace(tok)) > maxText {
 			return nil, t.fail("a text is longer than %d KB: %w", maxText>>10, errBounds)
 		}
 	}
 	return tok, nil
+}
+
+// broken words the error of text that is not XML.
+func (t *treeReader) broken(err error) error {
+	var syntax *xml.SyntaxError
+	switch {
+	case err == io.EOF && len(t.open) == 0:
+		return io.EOF
+	case err == io.EOF || errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
+		return t.fail("the file breaks off")
+	case errors.As(err, &syntax):
+		return &lineError{syntax.Line, errors.New("not XML: " + syntax.Msg)}
+	}
+	return t.fail("not XML: %w", err)
+}
+
+// end closes the innermost element. Where the end is that of an element further out, it waits; where
+// it is of none, it is no token of interest.
+func (t *treeReader) end(tok xml.EndElement) (xml.Token, error) {
+	n := len(t.open)
+	if !slices.Contains(t.open, tok.Name.Local) {
+		t.mends(t.line(), tok.Name.Local)
+		return xml.Comment(nil), nil
+	}
+	inner := t.open[n-1]
+	t.open = t.open[:n-1]
+	if inner != tok.Name.Local {
+		t.mends(t.line(), inner)
+		t.late = tok
+	}
+	return xml.EndElement{Name: xml.Name{Local: inner}}, nil
 }
 
 // child returns the start of the next child of the element that is open, nil at its end.
