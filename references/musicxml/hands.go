@@ -124,6 +124,21 @@ func assignHands(b *bar, hands []references.Hand) {
 		}
 		n.Hand = hands[staff]
 	}
+	for i := range b.notes {
+		if n := &b.notes[i]; n.Grace != references.NoGrace && n.Grace != references.AfterGrace {
+			n.Hand = b.handLedTo(n)
+		}
+	}
+}
+
+// handLedTo is the hand of the note that a grace note leads to: one hand plays both.
+func (b *bar) handLedTo(g *note) references.Hand {
+	for i := range b.notes {
+		if n := &b.notes[i]; n.Grace == references.NoGrace && n.voice == g.voice && n.Onset == g.Onset {
+			return n.Hand
+		}
+	}
+	return g.Hand
 }
 
 // assignSigns gives every sign of a bar the hand it is meant for. What stands between the staves is

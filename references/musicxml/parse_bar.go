@@ -71,12 +71,17 @@ func (s *state) measure(e *element, number string, implicit bool) {
 // endBar settles what can only be known at the end of a bar: grace notes that lead to no further
 // note close the one before.
 func (s *state) endBar() {
-	for voice, idx := range s.graces {
-		for _, i := range idx {
-			s.bar.notes[i].Grace = references.AfterGrace
-		}
+	for voice := range s.graces {
+		s.closeGraces(voice)
 		delete(s.graces, voice)
-		delete(s.count, voice)
+	}
+	clear(s.count)
+}
+
+// closeGraces makes the grace notes of a voice that lead to nothing close the note before.
+func (s *state) closeGraces(voice string) {
+	for _, i := range s.graces[voice] {
+		s.bar.notes[i].Grace = references.AfterGrace
 	}
 }
 

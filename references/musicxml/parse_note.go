@@ -173,6 +173,9 @@ func ties(e *element, n *note) {
 func (s *state) grace(n *note, e *element, chord bool) {
 	if e == nil {
 		if !chord {
+			if n.tieStop {
+				s.closeGraces(n.voice) // nothing is struck that they lead to
+			}
 			delete(s.graces, n.voice)
 			delete(s.count, n.voice)
 		}

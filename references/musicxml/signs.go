@@ -199,11 +199,11 @@ func (r *signReader) once(m references.Mark) {
 	r.add(m)
 }
 
-// endWords ends the open words of some kinds.
+// endWords ends the open words of some kinds. Words with dashes go on as far as these.
 func (r *signReader) endWords(at references.Quarters, of func(references.MarkKind) bool) {
 	kept := r.words[:0]
 	for _, w := range r.words {
-		if of(r.ref.Marks[w.mark].Kind) {
+		if w.dashes == "" && of(r.ref.Marks[w.mark].Kind) {
 			r.ref.Marks[w.mark].To = at
 		} else {
 			kept = append(kept, w)
@@ -240,7 +240,10 @@ func (r *signReader) pedalling(kind signKind, at references.Quarters) {
 
 // closeAll ends everything that is open.
 func (r *signReader) closeAll(at references.Quarters) {
-	r.endWords(at, func(references.MarkKind) bool { return true })
+	for _, w := range r.words {
+		r.ref.Marks[w.mark].To = at
+	}
+	r.words = nil
 	for key, i := range r.hairpins {
 		r.ref.Marks[i].To = at
 		delete(r.hairpins, key)

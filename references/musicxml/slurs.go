@@ -17,7 +17,7 @@ type slurPlace struct {
 }
 
 // joinSlurs marks the notes of a part that a slur joins to the next one: those of the voice in
-// which it starts, from its first note up to its last, that one left out. A slur with one end joins
+// which it starts, from its first note up to its last, that one and grace notes left out. A slur with one end joins
 // nothing, which is said.
 func joinSlurs(s *score, pt *part) {
 	r := &slurReader{s, pt, map[string]slurPlace{}, map[string]slurPlace{}}
@@ -68,7 +68,7 @@ func (r *slurReader) mark(from, to slurPlace) {
 		notes := r.part.bars[i].notes
 		for j := range notes {
 			n := &notes[j]
-			if n.voice == from.end.voice && !n.Onset.Less(lo) && (i < to.bar || n.Onset.Less(to.end.at)) {
+			if n.Grace == references.NoGrace && n.voice == from.end.voice && !n.Onset.Less(lo) && (i < to.bar || n.Onset.Less(to.end.at)) {
 				n.slurred = true
 			}
 		}

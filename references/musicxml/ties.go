@@ -5,7 +5,7 @@ import "evenhand/references"
 // held finds the notes that are tied on: a tie starts at a note and stops at the next one of the
 // same key that begins where it ends, whatever the voice; the two are one stroke.
 type held struct {
-	open map[tieKey]int // index of the struck note
+	open map[tieKey][]int // indices of the struck notes: two where two voices hold one key
 }
 
 type tieKey struct {
@@ -13,33 +13,33 @@ type tieKey struct {
 	end       references.Quarters
 }
 
-func newHeld() *held { return &held{open: map[tieKey]int{}} }
+func newHeld() *held { return &held{open: map[tieKey][]int{}} }
 
 // strike adds a note, or makes the note that it is tied to longer. A tie that stops where none
 // comes from, as at the start of a second ending, is struck.
 func (h *held) strike(notes *[]references.Note, n *note, out references.Note) {
 	at := tieKey{n.part, out.Key(), out.Onset}
-	index, tied := h.open[at]
-	tied = tied && n.tieStop && out.Grace == references.NoGrace
-	if tied {
-		delete(h.open, at)
-		from := &(*notes)[index]
-		if from.Grace != references.NoGrace { // one stroke: the note that the grace note is tied to
-			out.Also = append(out.Also, from.ID)
-			*from = out
+	from := h.open[at]
+	index := len(*notes)
+	if len(from) > 0 && n.tieStop && out.Grace == references.NoGrace {
+		index, h.open[at] = from[0], from[1:]
+		struck := &(*notes)[index]
+		if struck.Grace != references.NoGrace { // one stroke: the note that the grace note is tied to
+			out.Also = append(out.Also, struck.ID)
+			*struck = out
 			return
 		}
-		from.Length = tame(from.Length.Add(out.Length))
-		from.Touch = out.Touch
-		if from.Ornament == references.NoOrnament {
-			from.Ornament, from.Above, from.Below = out.Ornament, out.Above, out.Below
+		struck.Length = tame(struck.Length.Add(out.Length))
+		struck.Touch = out.Touch
+		if struck.Ornament == references.NoOrnament {
+			struck.Ornament, struck.Above, struck.Below = out.Ornament, out.Above, out.Below
 		}
 	} else {
-		index = len(*notes)
 		*notes = append(*notes, out)
 	}
 	if n.tieStart {
-		h.open[tieKey{n.part, out.Key(), tame(out.Onset.Add(out.Length))}] = index
+		end := tieKey{n.part, out.Key(), tame(out.Onset.Add(out.Length))}
+		h.open[end] = append(h.open[end], index)
 	}
 }
 

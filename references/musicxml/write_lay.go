@@ -10,15 +10,16 @@ import (
 
 // chord is what one voice strikes at one place: notes of one length, whole or a piece of them.
 type chord struct {
-	at, length          references.Quarters
-	staff               int
-	notes               []*references.Note
-	ids                 []string
-	hands               []references.Hand
-	tieStart, tieStop   bool
-	legato              bool
-	voice               string
-	slurStart, slurStop bool
+	at, length        references.Quarters
+	staff             int
+	notes             []*references.Note
+	ids               []string
+	hands             []references.Hand
+	tieStart, tieStop bool
+	legato            bool
+	voice             string
+	slurStart         bool
+	slurStops         []string // voices whose slurs end here
 }
 
 func (c *chord) grace() bool { return c.notes[0].Grace != references.NoGrace }
@@ -139,7 +140,11 @@ func (p *page) assignVoices(s *sheet, staff int) {
 		c.voice = name(k)
 	}
 	for _, g := range grace {
-		g.voice = name(0)
+		for k := 0; g.voice == ""; k++ {
+			if v := name(k); !slices.ContainsFunc(main, func(c *chord) bool { return c.voice == v && c.at.Less(g.at) && g.at.Less(c.at.Add(c.length)) }) {
+				g.voice = v
+			}
+		}
 		for _, c := range main {
 			if c.at == g.at && g.notes[0].Grace != references.AfterGrace {
 				g.voice = c.voice
@@ -150,34 +155,52 @@ func (p *page) assignVoices(s *sheet, staff int) {
 }
 
 // slurChords starts and ends slurs so that they cover the legato chords of each voice and reach to
-// the chord after them.
+// the chord after them. Grace notes need none.
 func (p *page) slurChords() {
-	open := map[string]*chord{} // by voice: the last chord under an open slur
+	open := map[string]slurred{} // by voice: the last chord under an open slur
 	for i := range p.sheets {
 		s := &p.sheets[i]
 		slices.SortStableFunc(s.chords, compareChords)
 		for _, c := range s.chords {
-			last := open[c.voice]
+			_, under := open[c.voice]
 			switch {
-			case c.tieStop:
-				if last != nil {
-					open[c.voice] = c
-				}
-			case c.legato && last == nil:
-				c.slurStart = true
-				open[c.voice] = c
+			case c.grace():
 			case c.legato:
-				open[c.voice] = c
-			case last != nil:
-				c.slurStop = true
+				c.slurStart = !under
+				open[c.voice] = slurred{i, c}
+			case under:
+				c.slurStops = append(c.slurStops, c.voice)
 				delete(open, c.voice)
 			}
 		}
 	}
-	for _, last := range open { // nothing comes after: the slur ends on its last chord
-		last.slurStop = !last.slurStart
-		last.slurStart = false
+	for voice, last := range open {
+		p.endSlur(voice, last)
 	}
+}
+
+// slurred is a chord and the bar it is in.
+type slurred struct {
+	sheet int
+	chord *chord
+}
+
+// endSlur ends a slur whose voice goes no further at the next chord of another one; where there is
+// none, at the end of the piece, the last chord joins nothing.
+func (p *page) endSlur(voice string, last slurred) {
+	for i := last.sheet; i < len(p.sheets); i++ {
+		for _, c := range p.sheets[i].chords {
+			if !c.grace() && !c.tieStop && (i > last.sheet || last.chord.at.Less(c.at)) {
+				c.slurStops = append(c.slurStops, voice)
+				return
+			}
+		}
+	}
+	if last.chord.slurStart {
+		last.chord.slurStart = false
+		return
+	}
+	last.chord.slurStops = append(last.chord.slurStops, voice)
 }
 
 // compareChords orders chords by place, grace notes first, in their order.

@@ -44,14 +44,18 @@ func (p *page) tiesAndSlurs(c *chord, j int) {
 	if j > 0 {
 		return
 	}
-	number, _ := strconv.Atoi(c.voice)
-	number = (number-1)%16 + 1
-	if c.slurStop {
-		p.leaf("slur", "", "type", "stop", "number", strconv.Itoa(number))
+	for _, voice := range c.slurStops {
+		p.leaf("slur", "", "type", "stop", "number", slurNumber(voice))
 	}
 	if c.slurStart {
-		p.leaf("slur", "", "type", "start", "number", strconv.Itoa(number))
+		p.leaf("slur", "", "type", "start", "number", slurNumber(c.voice))
 	}
+}
+
+// slurNumber tells the slurs of the voices apart. The format has 16 numbers.
+func slurNumber(voice string) string {
+	n, _ := strconv.Atoi(voice)
+	return strconv.Itoa((n-1)%16 + 1)
 }
 
 var ornamentNames = map[references.Ornament]string{

@@ -40,26 +40,24 @@ func (p *page) voice(s *sheet, staff, k int, chords []*chord) references.Quarter
 // gap fills time in which a voice has nothing: with rests in the first voice of a staff, and by
 // moving on in the others. A fermata that stands over no note is given a rest of its length.
 func (p *page) gap(s *sheet, staff, k int, from, to references.Quarters, voice string) {
+	for i, f := range s.fermatas {
+		if !f.from.Less(from) && !to.Less(f.to) && f.from.Less(f.to) {
+			s.fermatas = append(s.fermatas[:i:i], s.fermatas[i+1:]...)
+			if from.Less(f.from) {
+				p.gap(s, staff, k, from, f.from, voice)
+			}
+			p.rest(s, f.from, f.to, staff, voice, true)
+			if f.to.Less(to) {
+				p.gap(s, staff, k, f.to, to, voice)
+			}
+			return
+		}
+	}
 	if k > 0 {
 		p.open("forward")
 		p.leaf("duration", p.ticks(to.Sub(from)))
 		p.close()
 		return
-	}
-	if staff == 1 {
-		for i, f := range s.fermatas {
-			if !f.from.Less(from) && !to.Less(f.to) && f.from.Less(f.to) {
-				s.fermatas = append(s.fermatas[:i:i], s.fermatas[i+1:]...)
-				if from.Less(f.from) {
-					p.gap(s, staff, k, from, f.from, voice)
-				}
-				p.rest(s, f.from, f.to, staff, voice, true)
-				if f.to.Less(to) {
-					p.gap(s, staff, k, f.to, to, voice)
-				}
-				return
-			}
-		}
 	}
 	p.rest(s, from, to, staff, voice, false)
 }
@@ -178,8 +176,8 @@ func (p *page) chord(s *sheet, c *chord, beams []string) {
 		piece.at, piece.length = at, length
 		piece.tieStop = c.tieStop || i > 0
 		piece.tieStart = c.tieStart || i+1 < len(pieces)
-		piece.slurStart, piece.slurStop = c.slurStart && i == 0, c.slurStop && i == 0
 		if i > 0 {
+			piece.slurStart, piece.slurStops = false, nil
 			piece.ids = make([]string, len(c.ids))
 		}
 		for j := range piece.notes {
