@@ -64,16 +64,18 @@ func (d Dynamic) String() string { return dynamicNames[d] }
 // Touch is how notes are joined.
 type Touch int8
 
-// The touches.
+// The touches. A note is Legato where it is joined to the next one: all under a slur but the last.
 const (
 	NoTouch Touch = iota
 	Legato
 	Staccato
+	Tenuto
+	Portato // staccato under a slur, or with a tenuto line
 )
 
-var touchNames = [...]string{"", "legato", "staccato"}
+var touchNames = [...]string{"", "legato", "staccato", "tenuto", "portato"}
 
-// String is "legato", "staccato" or "".
+// String is "legato", "staccato", "tenuto", "portato" or "".
 func (t Touch) String() string { return touchNames[t] }
 
 // Note is one expected key stroke.
@@ -96,6 +98,15 @@ type Note struct {
 	Dynamic  Dynamic // asked here; NoDynamic where nothing is
 	Touch    Touch
 	Optional bool // may be left out and is then in no count
+
+	// Of a score; a request leaves these at zero.
+	Measure      int // index into Reference.Bars
+	Grace        Grace
+	GraceOrder   int8     // of grace notes before one beat: 1 for those struck first
+	Ornament     Ornament // written over the note
+	Above, Below int8     // of an ornament: semitones up and down to its neighbours, by the key and the sign's accidentals
+	Rolled       bool     // of a chord that is arpeggiated
+	Accent       bool     // an accent or a sforzando
 }
 
 // Key is the MIDI key number of the note.
@@ -116,7 +127,8 @@ type Tempo struct {
 }
 
 // Reference is one way to play what was asked, written out: every note in order of onset, then of
-// key, low to high.
+// key, low to high. Grace notes come before the notes of the beat they lead to, in the order in which
+// they are struck.
 type Reference struct {
 	Title string
 	Notes []Note
@@ -126,6 +138,17 @@ type Reference struct {
 	Fifths    int      // key signature: sharps, or flats below 0
 	Minor     bool
 	Tempo     Tempo // asked; BPM 0 where none is
+
+	// Of a score; a request leaves these nil. All are in order of onset, repeats unfolded.
+	Bars     []Bar
+	Keys     []KeyChange // the first at onset 0, where there is any
+	Tempos   []TempoMark
+	Marks    []Mark
+	Pedals   []Pedalling
+	Sections []Section
+	Jumps    []Jump
+	Grid     Quarters  // of a score from MIDI: the grid its onsets were brought to; zero where they are as written
+	Warnings []Warning // what was odd in the score and passed over
 
 	// Request is what this reads, nil for a score. It is the reading itself: a minor with no form
 	// named has its form filled in here.
@@ -139,8 +162,19 @@ func (r *Reference) Sort() {
 		if c := a.Onset.Cmp(b.Onset); c != 0 {
 			return c < 0
 		}
+		if x, y := a.graceRank(), b.graceRank(); x != y {
+			return x < y
+		}
 		return a.Key() < b.Key()
 	})
+}
+
+// graceRank orders the notes of one onset: grace notes by their own order, then all others.
+func (n *Note) graceRank() int {
+	if n.Grace == NoGrace {
+		return 128
+	}
+	return int(n.GraceOrder)
 }
 
 // Events returns the index of the first note of each onset, and last the number of notes: the
