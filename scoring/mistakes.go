@@ -169,8 +169,8 @@ func (l *ledger) slippedAlong(all []mistake) []mistake {
 					way = "behind"
 				}
 				first := ms[0].expected
-				text := fmt.Sprintf("%s was one note %s for %s notes, from %s, %s.",
-					handTitle(l.lines[i].hand), way, number(len(ms)), l.noteWords(first), l.where(first))
+				text := fmt.Sprintf("One hand was one note %s for %s notes, from %s, %s.",
+					way, number(len(ms)), l.noteWords(first), l.where(first))
 				charge := l.charges.Wrong * (slippedRun - 2 + l.charges.repeated(1, len(ms)-slippedRun+2))
 				l.chargeNote(l.about(Finding{
 					Kind: SlippedAlong, Text: text, try: "Play from just before that place, slowly, and listen for where it goes.",
