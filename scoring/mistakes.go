@@ -96,7 +96,7 @@ func (l *ledger) wrongNote(m mistake) {
 	detail := fmt.Sprintf("%s for %s, %s", l.struck(m.key, m.expected), l.noteWords(m.expected), l.where(m.expected))
 	l.chargeNote(l.about(Finding{
 		Kind: WrongNote, Text: "One wrong note: " + detail + ".", detail: detail,
-		try: "Play the notes just around it slowly, three times, then go on.",
+		try: "Practise just those few notes slowly, three times, then go on.",
 	}, m.expected), l.charges.Wrong)
 }
 
@@ -233,7 +233,7 @@ func (l *ledger) missingNotes() {
 		detail := l.noteWords(i) + ", " + l.where(i)
 		l.chargeNote(l.about(Finding{
 			Kind: MissingNote, Text: "One note left out: " + detail + ".", detail: detail,
-			try: "Play up to it, hold it, and only then go on.",
+			try: "Play slowly and let every key go right down.",
 		}, i), l.charges.Missing)
 	}
 }
@@ -345,7 +345,7 @@ func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
 		}
 		return Finding{
 			Kind: ExtraNote, Text: "One extra note: " + detail + ".", detail: detail,
-			try: "Play the notes just around it slowly, three times, then go on.",
+			try: "Practise just those few notes slowly, three times, then go on.",
 		}, l.charges.Extra
 	}
 	return Finding{}, 0

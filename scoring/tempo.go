@@ -12,6 +12,7 @@ import (
 type pulse struct {
 	rate  float64 // seconds a quarter note; NaN where there are fewer than two onsets
 	drift float64 // percent, above 0 faster; NaN where there are too few intervals
+	doubt float64 // percent, the standard error of the drift
 	start float64 // seconds a quarter at the first interval and at the last, by the line of the drift
 	end   float64
 }
@@ -34,7 +35,7 @@ type pulse struct {
 // line is drawn to the end.
 func (p *performance) pulse() pulse {
 	nan := math.NaN()
-	u := pulse{nan, nan, nan, nan}
+	u := pulse{nan, nan, nan, nan, nan}
 	gs := p.steadyGaps()
 	if len(gs) == 0 {
 		return u
@@ -56,6 +57,11 @@ func (p *performance) pulse() pulse {
 	u.end = a + b*p.middle(len(p.starts)-3) // the last gap begins at the last event but one
 	if u.start > 0 && u.end > 0 {
 		u.drift = 100 * (u.start/u.end - 1)
+		// Neighbouring pairs of gaps share one of them, so that half of the points are news.
+		rest := detrend(xs, ys)
+		n := float64(len(xs))
+		se := math.Sqrt(2 * squares(rest) / (n - 2) / (stat.Variance(xs, nil) * (n - 1)))
+		u.doubt = 100 * se * (p.middle(len(p.starts)-3) - p.middle(0)) / u.end
 	}
 	return u
 }
