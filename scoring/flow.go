@@ -46,6 +46,10 @@ func (l *ledger) restarts() {
 				"Keep going even after a slip, then practise that place on its own.")
 			continue
 		}
+		if l.afterEnd(r) {
+			l.jump(r, OnceMore, "It was begun once more after the end, which is not marked", 0, "")
+			continue
+		}
 		loss, what := 0.0, "There was a fresh start near the beginning, which costs nothing"
 		if !r.From.Less(l.freeUntil()) {
 			what = "There was a fresh start"
@@ -60,9 +64,14 @@ func (l *ledger) restarts() {
 	}
 }
 
+// afterEnd reports whether a fresh start came when everything had been played.
+func (p *performance) afterEnd(r align.Restart) bool {
+	return r.Fresh && !r.From.Less(p.onset(len(p.starts)-2))
+}
+
 func (l *ledger) jump(r align.Restart, k Kind, what string, loss float64, try string) {
 	f := Finding{Kind: k, Unit: "quarter notes", Source: commonPractice, try: try}
-	if i := l.noteAt(r.From); i >= 0 {
+	if i := l.noteAt(r.From); i >= 0 && k != OnceMore {
 		what += fmt.Sprintf(": it stopped after %s, %s", l.noteWords(i), l.where(i))
 		f = l.about(f, i)
 	}

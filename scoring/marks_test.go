@@ -15,9 +15,9 @@ import (
 // hand 50 ms late.
 //
 //	notes 100 exp(-2.4 x 1 / (58 + 20))            = 96.97
-//	time  100 exp(-(0.04 + 0.1 (50-24) / (40-24))) = 81.67
+//	time  100 exp(-(0.04 + 0.1 (50-28) / (40-28))) = 79.99
 //	sound 100
-//	overall 0.5 x 96.97 + 0.3 x 81.67 + 0.2 x 100  = 92.98
+//	overall 0.5 x 96.97 + 0.3 x 79.99 + 0.2 x 100  = 92.48
 func TestMarksByHand(t *testing.T) {
 	s := hands(t, nil)
 	s.each(func(h *hit, n *references.Note) {
@@ -30,14 +30,14 @@ func TestMarksByHand(t *testing.T) {
 	s.of(i).key++
 	a := s.judged()
 	m := a.Marks
-	if *m.Notes != 97 || *m.Time != 82 || *m.Sound != 100 || *m.Overall != 93 {
-		t.Errorf("marks %d %d %d %d, by hand 97 82 100 93", *m.Notes, *m.Time, *m.Sound, *m.Overall)
+	if *m.Notes != 97 || *m.Time != 80 || *m.Sound != 100 || *m.Overall != 92 {
+		t.Errorf("marks %d %d %d %d, by hand 97 80 100 92", *m.Notes, *m.Time, *m.Sound, *m.Overall)
 	}
 	lost := map[string]float64{}
 	for _, l := range a.Losses {
 		lost[l.Mark] += l.Points
 	}
-	if !near(lost["notes"], 3.03, 0.06) || !near(lost["time"], 18.33, 0.11) || lost["sound"] != 0 {
+	if !near(lost["notes"], 3.03, 0.06) || !near(lost["time"], 20.01, 0.11) || lost["sound"] != 0 {
 		t.Errorf("losses %v do not add up to what the marks lost", lost)
 	}
 }
@@ -45,7 +45,7 @@ func TestMarksByHand(t *testing.T) {
 func TestBeyond(t *testing.T) {
 	c := defaultCharges
 	for _, v := range []struct{ measured, want float64 }{
-		{0, 0}, {6, 0}, {8, 0.05}, {10, 0.1}, {18, 0.3}, {math.NaN(), 0},
+		{0, 0}, {7, 0}, {8.5, 0.05}, {10, 0.1}, {19, 0.4}, {math.NaN(), 0},
 	} {
 		if got := c.beyond(v.measured, 10, 0.1); !near(got, v.want, 1e-12) {
 			t.Errorf("%v against 10: %v, want %v", v.measured, got, v.want)

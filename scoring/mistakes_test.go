@@ -232,6 +232,38 @@ func TestRestarts(t *testing.T) {
 	}
 }
 
+// TestOnceMore: a second go after the end is told and costs nothing.
+func TestOnceMore(t *testing.T) {
+	s := right(t)
+	end := s.hits[28].on + 3
+	for k := range 5 {
+		s.extra(k, 0, end+0.2*float64(k), 0.2, 60, align.Repeat)
+	}
+	s.restarts = []align.Restart{{At: micro(end), From: references.Q(14, 1), Fresh: true}}
+	a := s.judged()
+	if len(a.Findings) != 1 || a.Findings[0].Kind != OnceMore || *a.Marks.Overall != 100 || a.Counts.Extra != 5 {
+		t.Errorf("marks %+v, findings %+v", a.Marks, a.Findings)
+	}
+}
+
+// TestHandAhead: the left hand leaves a note out, is a note ahead for five and then waits. The note
+// left out is charged, and nothing else.
+func TestHandAhead(t *testing.T) {
+	s := hands(t, nil)
+	for k := 9; k < 14; k++ {
+		s.of(s.note(references.Left, k)).on -= 0.25
+	}
+	s.drop(s.note(references.Left, 8))
+	a := s.judged()
+	fs := a.find(SlippedAlong)
+	if len(fs) != 1 || !strings.Contains(fs[0].Text, "ahead of the other for five notes") {
+		t.Fatalf("findings %+v", a.Findings)
+	}
+	if *a.Marks.Time != 100 || *a.Marks.Notes != 97 || a.Together.Mean != 0 {
+		t.Errorf("marks %+v, together %+v", a.Marks, a.Together)
+	}
+}
+
 // TestWentBack: going back three notes is one thing, and its notes are not charged one by one.
 func TestWentBack(t *testing.T) {
 	s := right(t)

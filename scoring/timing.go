@@ -187,9 +187,9 @@ func (l *ledger) crossingFinding(f Finding, c lateCrossings) Finding {
 }
 
 // drift files a tempo that changed from the beginning to the end, by more than the unevenness of the
-// notes would make it seem (twice the standard error).
+// notes would make it seem (three standard errors).
 func (l *ledger) drift(u pulse, t *Tempo) {
-	if t == nil || math.IsNaN(u.drift) || math.Abs(u.drift) < max(l.limits.DriftNoticePercent, 2*u.doubt) {
+	if t == nil || math.IsNaN(u.drift) || math.Abs(u.drift) < max(l.limits.DriftNoticePercent, 3*u.doubt) {
 		return
 	}
 	beat := u.rate * t.BPM // of a beat a minute, for the ends of the line
