@@ -34,6 +34,7 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 	l.reading(asked.Against)
 	l.wrongNotes()
 	l.missingNotes()
+	l.leadsOfHands()
 	l.extraNotes()
 	l.restarts()
 	l.hesitations()

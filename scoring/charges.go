@@ -16,7 +16,7 @@ package scoring
 //	        DriftPercent for each percent of drift beyond what is noticed
 //	        Hesitation for each, but for one beside a wrong note, which is the same event
 //	        Restart for the first, RestartMore for each further one; a fresh start within the first
-//	        octave (two bars of a score) is free
+//	        octave (two bars of a score), or once more after the end, is free
 //	        WentBack for each
 //	        Apart at the limit of the hands' playing together
 //	sound   Level for each level of loudness beyond a neighbouring one
@@ -69,7 +69,7 @@ type Charges struct {
 var defaultCharges = Charges{
 	Wrong: 1, Missing: 1, Extra: 0.5, Brushed: 0.25, PutRight: 0.5, StruckAgain: 0.25,
 	SameCause: 0.25, NotesRate: 2.4, NotesBase: 20,
-	Free: 0.6, Uneven: 0.1, DriftPercent: 0.015, Hesitation: 0.04,
+	Free: 0.7, Uneven: 0.1, DriftPercent: 0.015, Hesitation: 0.04,
 	Restart: 0.04, RestartMore: 0.08, WentBack: 0.03, Apart: 0.1,
 	Level: 0.1, Spread: 0.1, Touch: 0.15, Blur: 0.05, Swell: 0.08, Unbalanced: 0.04,
 	WeightNotes: 0.5, WeightTime: 0.3, WeightSound: 0.2,

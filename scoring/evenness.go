@@ -90,29 +90,34 @@ func (r *run) measure(least int) {
 	r.sd = stat.StdDev(rest, nil)
 }
 
-// withoutLongTonics is the run less the intervals by which a key note is held for longer than an ear
-// would pass over, and how many those were. To lean on the tonic at each octave is a way of playing a
-// scale; it is said and not charged.
+// withoutLongTonics is the run less the intervals by which a key note is held for clearly longer than
+// its neighbours, and how many those were: longer than an ear would pass over, and by more than three
+// SDs of the others. To lean on the tonic at each octave is a way of playing a scale; it is said and
+// not charged.
 func (p *performance) withoutLongTonics(r *run) (run, int) {
 	q := p.Reference.Request
 	if q == nil || q.Kind != references.Scale || math.IsNaN(r.sd) {
 		return *r, 0
 	}
-	rest := run{hand: r.hand, direction: r.direction, notes: r.notes}
+	others := run{hand: r.hand, direction: r.direction, notes: r.notes}
+	var tonics []interval
 	for _, v := range r.intervals {
-		n := &p.Reference.Notes[v.from.notes[0]]
-		if n.Pitch.Name != q.Tonic || v.deviation <= p.limits.audibleMS(r.ioi) {
-			rest.intervals = append(rest.intervals, v)
+		if p.Reference.Notes[v.from.notes[0]].Pitch.Name == q.Tonic && v.deviation > p.limits.audibleMS(r.ioi) {
+			tonics = append(tonics, v)
+		} else {
+			others.intervals = append(others.intervals, v)
 		}
 	}
-	long := len(r.intervals) - len(rest.intervals)
-	if long > 0 {
-		rest.measure(p.limits.MinIntervals)
-	}
-	if long == 0 || math.IsNaN(rest.sd) {
+	if len(tonics) == 0 || len(others.intervals) < p.limits.MinIntervals {
 		return *r, 0
 	}
-	return rest, long
+	others.measure(p.limits.MinIntervals)
+	for _, v := range tonics {
+		if v.ms-others.ioi <= 3*others.sd {
+			return *r, 0
+		}
+	}
+	return others, len(tonics)
 }
 
 // worst is the interval furthest from the line, the first of equals. A note that comes late makes a

@@ -21,6 +21,7 @@ const (
 	PutRight        Kind = "put right"         // a wrong key at once corrected
 	StruckAgain     Kind = "struck again"      //
 	FreshStart      Kind = "restart"           //
+	OnceMore        Kind = "once more"         // begun again after the end
 	WentBack        Kind = "went back"         // a few notes, without a pause
 	Stop            Kind = "hesitation"        //
 	Uneven          Kind = "uneven"            //

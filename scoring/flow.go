@@ -42,27 +42,37 @@ func (l *ledger) restarts() {
 	fresh := 0
 	for _, r := range l.Restarts {
 		if !r.Fresh {
-			l.jump(r, WentBack, "It went back a few notes", l.charges.WentBack,
+			l.jump(r, WentBack, "A few notes were played again", l.charges.WentBack,
 				"Keep going even after a slip, then practise that place on its own.")
 			continue
 		}
-		loss := 0.0
+		if l.afterEnd(r) {
+			l.jump(r, OnceMore, "It was begun once more after the end, which is not marked", 0, "")
+			continue
+		}
+		loss, what := 0.0, "There was a fresh start near the beginning, which costs nothing"
 		if !r.From.Less(l.freeUntil()) {
+			what = "There was a fresh start"
 			if fresh++; fresh == 1 {
 				loss = l.charges.Restart
 			} else {
 				loss = l.charges.RestartMore
 			}
 		}
-		l.jump(r, FreshStart, "There was a fresh start", loss,
+		l.jump(r, FreshStart, what, loss,
 			"Play slowly over the place where it stopped, then from the beginning.")
 	}
 }
 
+// afterEnd reports whether a fresh start came when everything had been played.
+func (p *performance) afterEnd(r align.Restart) bool {
+	return r.Fresh && !r.From.Less(p.onset(len(p.starts)-2))
+}
+
 func (l *ledger) jump(r align.Restart, k Kind, what string, loss float64, try string) {
 	f := Finding{Kind: k, Unit: "quarter notes", Source: commonPractice, try: try}
-	if i := l.noteAt(r.From); i >= 0 {
-		what += fmt.Sprintf(", after %s, %s", l.noteWords(i), l.where(i))
+	if i := l.noteAt(r.From); i >= 0 && k != OnceMore {
+		what += fmt.Sprintf(": it stopped after %s, %s", l.noteWords(i), l.where(i))
 		f = l.about(f, i)
 	}
 	if i := l.noteAt(r.To); i >= 0 {
@@ -78,14 +88,14 @@ func (l *ledger) jump(r align.Restart, k Kind, what string, loss float64, try st
 	l.add(f)
 }
 
-// noteAt is the lowest expected note at an onset, or the last before it; -1 before the first.
+// noteAt is the highest expected note at an onset, or the last before it; -1 before the first.
 func (p *performance) noteAt(q references.Quarters) int {
 	at := -1
 	for e := range len(p.starts) - 1 {
 		if q.Less(p.onset(e)) {
 			break
 		}
-		at = p.starts[e]
+		at = p.starts[e+1] - 1
 	}
 	return at
 }
@@ -115,20 +125,14 @@ func (l *ledger) hesitations() {
 	for _, w := range l.all.waits {
 		first := l.starts[w.event]
 		for i := first; i < l.starts[w.event+1]; i++ {
-			if l.Reference.Notes[i].Hand == w.hand {
+			if h := l.Reference.Notes[i].Hand; h == w.hand || w.hand == references.NoHand && h == references.Right {
 				first = i
 			}
 		}
 		f := l.about(Finding{
 			Kind: Stop, Measured: known(1000 * w.extra), Limit: known(l.limits.HesitationMS), Unit: "ms", Source: commonPractice,
 		}, first)
-		long := fmt.Sprintf("about %s of a second", tenthWords(w.extra))
-		if w.extra >= 0.95 {
-			long = fmt.Sprintf("about %.0f seconds", math.Round(w.extra))
-			if math.Round(w.extra) == 1 {
-				long = "about a second"
-			}
-		}
+		long := longWords(w.extra)
 		if w.turn {
 			f.Text = fmt.Sprintf("There was a stop of %s at the turn.", long)
 			f.try = "Think of the way back before you reach the turn."
@@ -143,14 +147,16 @@ func (l *ledger) hesitations() {
 	}
 }
 
-// tenthWords gives part of a second in words: "half", "three tenths".
-func tenthWords(s float64) string {
-	switch n := int(math.Round(10 * s)); n {
-	case 5:
-		return "half"
-	case 1:
-		return "a tenth"
+// longWords tells a time in words: "about half a second", "about 2 seconds".
+func longWords(s float64) string {
+	switch tenths, whole := int(math.Round(10*s)), int(math.Round(s)); {
+	case tenths == 5:
+		return "about half a second"
+	case tenths < 10:
+		return fmt.Sprintf("about %s tenths of a second", number(tenths))
+	case whole == 1:
+		return "about a second"
 	default:
-		return number(n) + " tenths"
+		return fmt.Sprintf("about %s seconds", number(whole))
 	}
 }

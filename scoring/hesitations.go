@@ -82,7 +82,7 @@ func (p *performance) waitsOf(l *line) []wait {
 		waits = append(waits, wait{
 			event: to.event, extra: extra, hand: l.hand,
 			turn:  turns(from, to) || g.to+1 < len(l.steps) && turns(to, &l.steps[g.to+1]),
-			blame: g.to == g.from+1 && p.clean(from.event) && p.clean(to.event),
+			blame: g.to == g.from+1 && p.clean(from.event) && p.clean(to.event) && !p.ahead[to.event],
 		})
 	}
 	return waits

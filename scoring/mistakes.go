@@ -96,7 +96,7 @@ func (l *ledger) wrongNote(m mistake) {
 	detail := fmt.Sprintf("%s for %s, %s", l.struck(m.key, m.expected), l.noteWords(m.expected), l.where(m.expected))
 	l.chargeNote(l.about(Finding{
 		Kind: WrongNote, Text: "One wrong note: " + detail + ".", detail: detail,
-		try: "Play the notes just around it slowly, three times, then go on.",
+		try: "Practise just those few notes slowly, three times, then go on.",
 	}, m.expected), l.charges.Wrong)
 }
 
@@ -169,8 +169,8 @@ func (l *ledger) slippedAlong(all []mistake) []mistake {
 					way = "behind"
 				}
 				first := ms[0].expected
-				text := fmt.Sprintf("%s was one note %s for %s notes, from %s, %s.",
-					handTitle(l.lines[i].hand), way, number(len(ms)), l.noteWords(first), l.where(first))
+				text := fmt.Sprintf("One hand was one note %s for %s notes, from %s, %s.",
+					way, number(len(ms)), l.noteWords(first), l.where(first))
 				charge := l.charges.Wrong * (slippedRun - 2 + l.charges.repeated(1, len(ms)-slippedRun+2))
 				l.chargeNote(l.about(Finding{
 					Kind: SlippedAlong, Text: text, try: "Play from just before that place, slowly, and listen for where it goes.",
@@ -233,9 +233,38 @@ func (l *ledger) missingNotes() {
 		detail := l.noteWords(i) + ", " + l.where(i)
 		l.chargeNote(l.about(Finding{
 			Kind: MissingNote, Text: "One note left out: " + detail + ".", detail: detail,
-			try: "Play up to it, hold it, and only then go on.",
+			try: "Play slowly and let every key go right down.",
 		}, i), l.charges.Missing)
 	}
+}
+
+// leadsOfHands files where a hand that left a note out was ahead of the other. The note left out is charged,
+// and this is what came of it.
+func (l *ledger) leadsOfHands() {
+	for _, d := range l.leads {
+		var notes []int
+		for _, e := range d.events {
+			for i := l.starts[e]; i < l.starts[e+1]; i++ {
+				if l.Reference.Notes[i].Hand == d.hand {
+					notes = append(notes, i)
+				}
+			}
+		}
+		l.add(l.about(Finding{
+			Kind: SlippedAlong, Measured: known(float64(len(d.events))), Unit: "notes", Source: commonPractice,
+			Text: fmt.Sprintf("Without %s, %s, that hand was ahead of the other for %s.",
+				l.noteWords(d.left), l.where(d.left), notesWords(len(d.events))),
+			try: "Play hands together slowly from just before that place.",
+		}, notes...))
+	}
+}
+
+// notesWords gives "one note", "three notes".
+func notesWords(n int) string {
+	if n == 1 {
+		return "one note"
+	}
+	return number(n) + " notes"
 }
 
 // skipped are the stretches of at least Limits.SkipEvents onsets of which nothing was played: first
@@ -345,7 +374,7 @@ func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
 		}
 		return Finding{
 			Kind: ExtraNote, Text: "One extra note: " + detail + ".", detail: detail,
-			try: "Play the notes just around it slowly, three times, then go on.",
+			try: "Practise just those few notes slowly, three times, then go on.",
 		}, l.charges.Extra
 	}
 	return Finding{}, 0
@@ -356,6 +385,9 @@ func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
 func (l *ledger) goneBackOver(q align.Pair) bool {
 	for _, r := range l.Restarts {
 		if q.Played >= r.Played {
+			if l.afterEnd(r) {
+				return true
+			}
 			continue
 		}
 		if q.Near < 0 {

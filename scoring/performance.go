@@ -17,6 +17,8 @@ type performance struct {
 	all     line     // both hands as one
 	cut     []int    // cut[i]: how many breaks lie at or before played note i
 	trouble []bool   // by event: a correction or a note struck again is part of it
+	leads   []lead   // where a hand that left a note out was ahead
+	ahead   []bool   // by event: in a lead, or where it ends
 	lone    bool     // nothing was played
 }
 
@@ -131,6 +133,7 @@ func (p *performance) layLines() {
 		}
 	}
 	p.all = p.layLine(references.Both, func(references.Hand) bool { return true })
+	p.findLeads()
 	p.findWaits()
 }
 

@@ -1,6 +1,7 @@
 package scoring
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -38,31 +39,34 @@ func alsoIn(fs []Finding, k Kind) string {
 	return " Also: " + list(where) + "."
 }
 
-// order sorts findings by use: something else played first, then by the points of the overall mark
-// they cost, and what is only said last. Findings that are gathered into one remark count together.
+// first are the kinds that come before all others: right notes are what a teacher hears first.
+var first = map[Kind]bool{
+	WrongNote: true, WrongAccidental: true, WrongOctave: true, SlippedAlong: true, MissingNote: true, PassageLeftOut: true,
+}
+
+// order sorts findings by use: something else played, then wrong and missing notes, then the rest by
+// what they cost of the overall mark, and what is only said last. Findings that are gathered into one
+// remark count together.
 func (c Charges) order(fs []Finding) {
 	together := map[Kind]float64{}
 	for i := range fs {
 		together[fs[i].Kind] += c.worth(&fs[i])
 	}
 	worth := func(f *Finding) float64 {
-		switch _, many := gathered[f.Kind]; {
+		w := c.worth(f)
+		if _, many := gathered[f.Kind]; many {
+			w = together[f.Kind]
+		}
+		switch {
 		case f.Kind == NotAsAsked:
 			return math.Inf(1)
-		case many:
-			return together[f.Kind]
+		case first[f.Kind]:
+			return 1e6 + w
 		}
-		return c.worth(f)
+		return w
 	}
 	slices.SortStableFunc(fs, func(a, b Finding) int {
-		wa, wb := worth(&a), worth(&b)
-		switch {
-		case wa > wb:
-			return -1
-		case wa < wb:
-			return 1
-		}
-		return strings.Compare(string(a.Kind), string(b.Kind))
+		return cmp.Or(cmp.Compare(worth(&b), worth(&a)), cmp.Compare(a.Kind, b.Kind))
 	})
 }
 
@@ -144,7 +148,7 @@ func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
 	if has[soundMark] && lost[soundMark] < 0.01 && d != nil && d.Asked != nil && len(good) < 2 {
 		good = append(good, fmt.Sprintf("It was %s, as asked.", levelInWords(*d.Asked)))
 	}
-	if len(good) > 1 && lost[notesMark]+lost[timeMark]+lost[soundMark] == 0 {
+	if len(good) > 1 && len(l.findings) == 0 {
 		good = append(good, "Well played: try it a little faster, or with another loudness.")
 	}
 	return strings.Join(good, " ")

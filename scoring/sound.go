@@ -144,7 +144,7 @@ func (l *ledger) swell(d *Dynamics) {
 
 // touch files joints that are not as asked, blurred notes, and a pedal held down.
 func (l *ledger) touch(hs []handTouch) {
-	var off []Finding
+	var off, blurred []Finding
 	for i := range hs {
 		h := &hs[i]
 		asked := askedTouch(l.request, h.hand)
@@ -153,26 +153,18 @@ func (l *ledger) touch(hs []handTouch) {
 		}
 		if share := h.of(asked); share < l.limits.TouchShare {
 			off = append(off, l.otherTouch(h, asked, share, len(hs)))
-			continue
-		}
-		if lap := overlap(h.joints); asked == references.Legato && lap > l.limits.BlurShare {
-			l.add(Finding{
+		} else if lap := overlap(h.joints); asked == references.Legato && lap > l.limits.BlurShare {
+			blurred = append(blurred, Finding{
 				Kind: Blurred, Measured: known(100 * lap), Limit: known(100 * l.limits.BlurShare), Unit: "percent of the interval", Source: chosenSource,
 				mark: soundMark, loss: l.charges.Blur / float64(len(hs)), Severity: Light, Hand: unless(h.hand.String()),
-				Text: fmt.Sprintf("%s: the keys were held over one another, so the notes ran together.", handTitle(h.hand)),
-				try:  "Let each key go just as the next one goes down.",
+				Text:   handTitle(h.hand),
+				detail: ": the keys were held over one another, so the notes ran together.",
+				try:    "Let each key go just as the next one goes down.",
 			})
 		}
 	}
-	if len(off) == 2 && off[0].detail == off[1].detail {
-		f := off[0]
-		f.Measured = known((*f.Measured + *off[1].Measured) / 2)
-		f.loss += off[1].loss
-		f.Hand = unless(references.Both.String())
-		f.Text = handTitle(references.Both) + f.detail
-		off = []Finding{f}
-	}
-	for _, f := range off {
+	for _, f := range append(bothHands(off), bothHands(blurred)...) {
+		f.Text += f.detail
 		l.add(f)
 	}
 	if s := l.pedalShare(); s > l.limits.PedalShare {
@@ -182,6 +174,19 @@ func (l *ledger) touch(hs []handTouch) {
 			try:  "Play it without the pedal, so that the fingers do the joining.",
 		})
 	}
+}
+
+// bothHands makes one finding of the same finding in each hand.
+func bothHands(fs []Finding) []Finding {
+	if len(fs) != 2 || fs[0].detail != fs[1].detail {
+		return fs
+	}
+	f := fs[0]
+	f.Measured = known((*f.Measured + *fs[1].Measured) / 2)
+	f.loss += fs[1].loss
+	f.Hand = unless(references.Both.String())
+	f.Text = handTitle(references.Both)
+	return []Finding{f}
 }
 
 func (l *ledger) otherTouch(h *handTouch, asked references.Touch, share float64, hands int) Finding {
@@ -203,6 +208,6 @@ func (l *ledger) otherTouch(h *handTouch, asked references.Touch, share float64,
 	if share > limit/2 {
 		f.Severity = Light
 	}
-	f.Text = handTitle(h.hand) + f.detail
+	f.Text = handTitle(h.hand)
 	return f
 }

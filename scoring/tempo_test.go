@@ -8,15 +8,15 @@ import (
 	"evenhand/references"
 )
 
-// TestRamp: a pure ramp from 80 to 84 beats a minute, two notes to the beat: drift +5 %, and nothing
-// uneven about it.
+// TestRamp: a pure ramp from 80 beats a minute at the first note to 84 at the last, two notes to the
+// beat, each interval at the tempo of its middle: drift +5 %, and nothing uneven about it.
 func TestRamp(t *testing.T) {
 	s := right(t)
 	n := len(s.hits) - 1
 	at := 1.0
 	for k := range s.hits {
 		s.hits[k].on = at
-		at += 60 / (80 + 4*float64(k)/float64(n-1)) / 2
+		at += 60 / (80 + 4*(float64(k)+0.5)/float64(n)) / 2
 	}
 	a := s.judged()
 	if d := *a.Tempo.DriftPercent; !near(d, 5, 0.11) {
@@ -88,13 +88,24 @@ func TestDriftUnderJitter(t *testing.T) {
 			n := len(s.hits)
 			for k := range s.hits {
 				s.hits[k].on = at + 0.010*rng.NormFloat64()
-				at += first + (first/(1+want/100)-first)*float64(k)/float64(n-2)
+				at += first + (first/(1+want/100)-first)*(float64(k)+0.5)/float64(n-1)
 			}
 			sum += *s.judged().Tempo.DriftPercent
 		}
 		if mean := sum / runs; !near(mean, want, 0.6) {
 			t.Errorf("drift %.2f %% on average, %.0f was put in", mean, want)
 		}
+	}
+}
+
+// TestDriftNeedsTheWhole: from steady notes in one place nothing is said about the other end.
+func TestDriftNeedsTheWhole(t *testing.T) {
+	s := right(t)
+	for k := 10; k < 28; k++ {
+		s.hits[k].key++
+	}
+	if d := s.judged().Tempo.DriftPercent; d != nil {
+		t.Errorf("drift %.1f %% from the first half", *d)
 	}
 }
 

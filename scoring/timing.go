@@ -186,9 +186,10 @@ func (l *ledger) crossingFinding(f Finding, c lateCrossings) Finding {
 	return f
 }
 
-// drift files a tempo that changed from the beginning to the end.
+// drift files a tempo that changed from the beginning to the end, by more than the unevenness of the
+// notes would make it seem (three standard errors).
 func (l *ledger) drift(u pulse, t *Tempo) {
-	if t == nil || math.IsNaN(u.drift) || math.Abs(u.drift) < l.limits.DriftNoticePercent {
+	if t == nil || math.IsNaN(u.drift) || math.Abs(u.drift) < max(l.limits.DriftNoticePercent, 3*u.doubt) {
 		return
 	}
 	beat := u.rate * t.BPM // of a beat a minute, for the ends of the line

@@ -32,8 +32,8 @@ func (e *ensemble) worst() int {
 }
 
 // together measures left minus right at every onset where both hands have right notes, nil where
-// there is none. A unison is one key and says nothing. An onset before which a hand hesitates is a
-// hesitation and left out.
+// there is none. A unison is one key and says nothing. An onset before which a hand hesitates, or at
+// which it is a note ahead, is a thing of its own and left out.
 func (p *performance) together() *ensemble {
 	right, left := p.hand(references.Right), p.hand(references.Left)
 	if right == nil || left == nil {
@@ -43,7 +43,7 @@ func (p *performance) together() *ensemble {
 	for i := range right.steps {
 		r := &right.steps[i]
 		l := left.step(r.event)
-		if l == nil || !r.correct || !l.correct || p.shared(r) || p.trouble[r.event] || p.all.waitAt(r.event) {
+		if l == nil || !r.correct || !l.correct || p.shared(r) || p.trouble[r.event] || p.ahead[r.event] || p.all.waitAt(r.event) {
 			continue
 		}
 		e.events = append(e.events, r.event)
