@@ -1,6 +1,10 @@
 package scoring
 
-import "evenhand/references"
+import (
+	"fmt"
+
+	"evenhand/references"
+)
 
 // lead is a stretch in which one hand, having left a note out, is ahead of the other.
 type lead struct {
@@ -51,4 +55,33 @@ func (p *performance) findLeads() {
 			}
 		}
 	}
+}
+
+// leadsOfHands files where a hand that left a note out was ahead of the other. The note left out is charged,
+// and this is what came of it.
+func (l *ledger) leadsOfHands() {
+	for _, d := range l.leads {
+		var notes []int
+		for _, e := range d.events {
+			for i := l.starts[e]; i < l.starts[e+1]; i++ {
+				if l.Reference.Notes[i].Hand == d.hand {
+					notes = append(notes, i)
+				}
+			}
+		}
+		l.add(l.about(Finding{
+			Kind: SlippedAlong, Measured: known(float64(len(d.events))), Unit: "notes", Source: commonPractice,
+			Text: fmt.Sprintf("Without %s, %s, that hand was ahead of the other for %s.",
+				l.noteWords(d.left), l.where(d.left), notesWords(len(d.events))),
+			try: "Play hands together slowly from just before that place.",
+		}, notes...))
+	}
+}
+
+// notesWords gives "one note", "three notes".
+func notesWords(n int) string {
+	if n == 1 {
+		return "one note"
+	}
+	return number(n) + " notes"
 }

@@ -32,12 +32,7 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 		Heard: heard(a), Counts: p.counts(), Notes: p.noteLines(), Flow: p.flow(), Settings: s,
 	}
 	l.reading(asked.Against)
-	l.wrongNotes()
-	l.missingNotes()
-	l.leadsOfHands()
-	l.extraNotes()
-	l.restarts()
-	l.hesitations()
+	l.playing()
 
 	rs, beat, hands := p.runs(), p.pulse(), p.together()
 	out.Evenness, out.Together, out.Tempo = p.evenness(rs), hands.tell(p), p.tempo(beat, asked.Request)
@@ -69,6 +64,16 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 		out.Remarks = append(out.Remarks[:0], "No notes were heard.")
 	}
 	return out
+}
+
+// playing files what became of the notes and where the playing halted.
+func (l *ledger) playing() {
+	l.wrongNotes()
+	l.missingNotes()
+	l.leadsOfHands()
+	l.extraNotes()
+	l.restarts()
+	l.hesitations()
 }
 
 // played is the share of the expected notes that were played, right or wrong.

@@ -30,8 +30,22 @@ func TestLevelsOfLoudness(t *testing.T) {
 		v    float64
 		want string
 	}{
-		{16, "ppp"}, {33, "pp"}, {48, "p"}, {49, "p"}, {64, "mp"}, {80, "mf"}, {96, "f"}, {112, "ff"}, {127, "fff"},
-		{1, "ppp"}, {56, "p"}, {57, "mp"}, {71, "mp"}, {73, "mf"}, {119, "ff"}, {120, "fff"},
+		{16, "ppp"},
+		{33, "pp"},
+		{48, "p"},
+		{49, "p"},
+		{64, "mp"},
+		{80, "mf"},
+		{96, "f"},
+		{112, "ff"},
+		{127, "fff"},
+		{1, "ppp"},
+		{56, "p"},
+		{57, "mp"},
+		{71, "mp"},
+		{73, "mf"},
+		{119, "ff"},
+		{120, "fff"},
 	} {
 		if got := s.level(c.v).String(); got != c.want {
 			t.Errorf("velocity %v is %s, want %s", c.v, got, c.want)

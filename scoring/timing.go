@@ -24,12 +24,12 @@ const (
 // uneven. A run has one of them, by its cause.
 func (l *ledger) timing(rs []run) {
 	notes := 0
-	late := map[*run]lateCrossings{}
-	for _, c := range l.lateCrossings(rs) {
-		late[c.run] = c
-	}
 	for i := range rs {
 		notes += rs[i].notes
+	}
+	late := map[*run]*lateCrossings{}
+	for _, c := range l.lateCrossings(rs) {
+		late[c.run] = &c
 	}
 	for i := range rs {
 		r := &rs[i]
@@ -37,46 +37,53 @@ func (l *ledger) timing(rs []run) {
 			continue
 		}
 		if !l.told(r.sd / 1000) {
-			l.add(Finding{
-				Kind: CoarseClock, Measured: known(1000 * l.Take.Period.Seconds()), Unit: "ms", Source: chosenSource, Hand: unless(r.hand.String()),
-				Text: "The times of this take come in steps too coarse to tell how even it was.",
-				try:  "Set a shorter period for the sound system.",
-			})
+			l.coarseClock()
 			return
 		}
-		whole := r
-		if rest, long := l.withoutLongTonics(r); long > 0 {
-			l.longTonics(r, long)
-			r = &rest
-		}
-		limit := r.limitPercent(l.limits)
-		loss := l.charges.beyond(r.cv(), limit, l.charges.Uneven) * float64(r.notes) / float64(notes)
-		f := Finding{Kind: Uneven, Measured: known(r.cv()), Limit: known(limit), Unit: "percent of the interval", Source: heardSource}
-		if limit == l.limits.EvennessPercent {
-			f.Source = chosenSource
-		}
-		c, isLate := late[whole]
-		switch {
-		case isLate:
-			f = l.crossingFinding(f, c)
-		case loss == 0:
-			continue
-		case r.limps():
-			f.Kind = LongShort
-			f.Text = fmt.Sprintf("%s, %s: the notes went long and short in turn.", handTitle(r.hand), wayWords(r.direction))
-			f.try = "Play them in threes, with a little weight on each first note."
-			f = l.over(f, r)
-		default:
-			f = l.unevenFinding(f, r, limit)
-		}
-		if f.Severity = Said; loss > 0 {
-			f.mark, f.loss, f.Severity = timeMark, loss, Light
-			if r.cv() > limit {
-				f.Severity = Fault
-			}
-		}
-		l.add(f)
+		l.unevenRun(r, late[r], float64(r.notes)/float64(notes))
 	}
+}
+
+func (l *ledger) coarseClock() {
+	l.add(Finding{
+		Kind: CoarseClock, Measured: known(1000 * l.Take.Period.Seconds()), Unit: "ms", Source: chosenSource,
+		Text: "The times of this take come in steps too coarse to tell how even it was.",
+		try:  "Set a shorter period for the sound system.",
+	})
+}
+
+// unevenRun files what is uneven about one run, which bears a share of the loss.
+func (l *ledger) unevenRun(r *run, late *lateCrossings, share float64) {
+	if rest, long := l.withoutLongTonics(r); long > 0 {
+		l.longTonics(r, long)
+		r = &rest
+	}
+	limit := r.limitPercent(l.limits)
+	loss := share * l.charges.beyond(r.cv(), limit, l.charges.Uneven)
+	f := Finding{Kind: Uneven, Measured: known(r.cv()), Limit: known(limit), Unit: "percent of the interval", Source: heardSource}
+	if limit == l.limits.EvennessPercent {
+		f.Source = chosenSource
+	}
+	switch {
+	case late != nil:
+		f = l.crossingFinding(f, late)
+	case loss == 0:
+		return
+	case r.limps():
+		f.Kind = LongShort
+		f.Text = fmt.Sprintf("%s, %s: the notes went long and short in turn.", handTitle(r.hand), wayWords(r.direction))
+		f.try = "Play them in threes, with a little weight on each first note."
+		f = l.over(f, r)
+	default:
+		f = l.unevenFinding(f, r, limit)
+	}
+	if loss > 0 {
+		f.mark, f.loss, f.Severity = timeMark, loss, Light
+		if r.cv() > limit {
+			f.Severity = Fault
+		}
+	}
+	l.add(f)
 }
 
 // longTonics says that the key note was held at the octaves.
@@ -162,7 +169,7 @@ func (l *ledger) fingerClause(a, b *step, h references.Hand) string {
 }
 
 // crossingFinding names every note at which a group of crossings comes late.
-func (l *ledger) crossingFinding(f Finding, c lateCrossings) Finding {
+func (l *ledger) crossingFinding(f Finding, c *lateCrossings) Finding {
 	var names []string
 	for _, s := range c.steps {
 		names = append(names, l.noteWords(s.notes[0]))
@@ -241,7 +248,7 @@ func (l *ledger) handsApart(e *ensemble) {
 	}
 	f := Finding{
 		Kind: HandsApart, Measured: known(rms), Limit: known(l.limits.TogetherMS), Unit: "ms", Source: apartSource,
-		mark: timeMark, loss: loss, Severity: Light, Hand: unless(references.Both.String()),
+		mark: timeMark, loss: loss, Severity: Light,
 		try: "Play it very slowly and listen for one sound on every note.",
 	}
 	how := "The hands were nearly together"
@@ -251,33 +258,27 @@ func (l *ledger) handsApart(e *ensemble) {
 	if rms > max(l.limits.TogetherApartMS, l.limits.TogetherMS) {
 		how = "The hands were clearly apart"
 	}
-	at := l.starts[e.worst()]
-	for i := at; i < l.starts[e.worst()+1]; i++ {
-		if l.Reference.Notes[i].Hand == references.Right {
-			at = i
-		}
-	}
+	at := l.rightNote(e.worst())
 	switch {
-	case math.Abs(e.mean) > rms/2 && e.mean > 0:
+	case math.Abs(e.mean) < rms/2:
+		how += fmt.Sprintf(", most of all at %s, %s", l.noteWords(at), l.where(at))
+	case e.mean > 0:
 		how += ": the left hand's notes came after the right hand's"
-	case math.Abs(e.mean) > rms/2:
+	default:
 		how += ": the right hand's notes came after the left hand's"
 	}
-	way := wayWords(l.Reference.Notes[at].Direction)
-	if o := l.octaveWords(at); o != "" {
-		way += ", " + o
-	}
-	if l.Reference.Request == nil {
-		way = l.where(at)
-	}
-	if way != "" {
-		way = ", " + way
-	}
 	f.Text = how + "."
-	if math.Abs(e.mean) < rms/2 {
-		f.Text = fmt.Sprintf("%s, most of all at %s%s.", how, l.noteWords(at), way)
-	}
 	f = l.about(f, at)
 	f.Hand = unless(references.Both.String())
 	l.add(f)
+}
+
+// rightNote is the right hand's note of an event, or the lowest where it has none.
+func (p *performance) rightNote(event int) int {
+	for i := p.starts[event]; i < p.starts[event+1]; i++ {
+		if p.Reference.Notes[i].Hand == references.Right {
+			return i
+		}
+	}
+	return p.starts[event]
 }
