@@ -130,6 +130,11 @@ func (s *state) length(text string) (references.Quarters, bool) {
 // gives as they sound; a transposing instrument does.
 func (s *state) attributes(e *element) {
 	for c := e.first; c != nil; c = c.next {
+		if c.name == "transpose" { // it comes after the key, which is told as it sounds
+			s.transposition(c)
+		}
+	}
+	for c := e.first; c != nil; c = c.next {
 		switch c.name {
 		case "divisions":
 			if d, ok := decimal(c.text); ok && d.Num() > 0 && d.Float() <= 1e6 {
@@ -147,8 +152,6 @@ func (s *state) attributes(e *element) {
 			}
 		case "clef":
 			s.clef(c)
-		case "transpose":
-			s.transposition(c)
 		}
 	}
 }

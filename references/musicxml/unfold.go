@@ -76,8 +76,11 @@ func (k *walker) begin(i int) {
 }
 
 // groupEnds reports whether bar i is the last one under the endings of a repeat.
-func (k *walker) groupEnds(i int) bool {
-	return i+1 == len(k.bars) || k.bars[i+1].nav.Endings == "" || len(k.group[i+1]) > 0 && &k.group[i+1][0] != &k.group[i][0]
+func (k *walker) groupEnds(i int) bool { return i+1 == len(k.bars) || !k.sameEndings(i, i+1) }
+
+// sameEndings reports whether two bars stand under the endings of one repeat.
+func (k *walker) sameEndings(i, j int) bool {
+	return max(i, j) < len(k.group) && len(k.group[i]) > 0 && len(k.group[j]) > 0 && &k.group[i][0] == &k.group[j][0]
 }
 
 // ending reports whether a bar under an ending's bracket is played now.
@@ -117,7 +120,7 @@ func endingGroups(bars []bar) [][]int {
 func (k *walker) repeat(i int) (int, bool) {
 	nav := &k.bars[i].nav
 	if nav.RepeatEnd == 0 {
-		if nav.Final || nav.Endings != "" && k.groupEnds(i) {
+		if nav.Final || nav.Endings != "" && k.groupEnds(i) && !k.sameEndings(k.start, i) {
 			k.begin(i + 1)
 		}
 		return 0, false

@@ -17,7 +17,7 @@ import (
 )
 
 // timemapScript loads each score that is given and prints its onsets: the id, the time in quarters
-// with repeats played out, and how often that id has sounded.
+// with repeats played out, how often that id has sounded, and the first time its key.
 const timemapScript = `
 import createVerovioModule from 'verovio/wasm';
 import { VerovioToolkit } from 'verovio/esm';
@@ -32,7 +32,7 @@ for (const [name, xml] of Object.entries(JSON.parse(fs.readFileSync(0, 'utf8')))
 	for (const e of tk.renderToTimemap({ includeRests: false })) {
 		for (const id of e.on || []) {
 			const m = id.match(/^(.*?)(?:-rend(\d+))?$/);
-			out[name].push({ id: m[1], pass: +(m[2] || 1), at: e.qstamp });
+			out[name].push({ id: m[1], pass: +(m[2] || 1), at: e.qstamp, key: m[2] ? 0 : tk.getMIDIValuesForElement(id).pitch });
 		}
 	}
 }
@@ -44,6 +44,7 @@ type stroke struct {
 	ID   string  `json:"id"`
 	Pass int     `json:"pass"`
 	At   float64 `json:"at"`
+	Key  int     `json:"key"` // 0 where it is not told
 }
 
 // timemaps asks verovio 6.3.0, an engraver that plays repeats out by its own rules, for the onsets
@@ -85,7 +86,7 @@ func strokes(ref *references.Reference) []stroke {
 	for i := range ref.Notes {
 		n := &ref.Notes[i]
 		for _, id := range append([]string{n.ID}, n.Also...) {
-			out = append(out, stroke{id, n.Pass, n.Onset.Float()})
+			out = append(out, stroke{id, n.Pass, n.Onset.Float(), n.Key()})
 		}
 	}
 	return out
@@ -108,7 +109,8 @@ var noteBlock = regexp.MustCompile(`(?s)<note[^>]* id="([^"]*)"[^>]*>(.*?)</note
 // telling the same is taken off:
 //   - a grace note's place in time is the player's, and is not compared;
 //   - a note that a tie stops at is listed there, and is no stroke here;
-//   - a grace note takes time from its main note there, which then comes later.
+//   - a grace note takes time from its main note there, which then comes later, and so do the upper
+//     notes of a rolled chord.
 func compare(ref *references.Reference, xml string, theirs []stroke) []string {
 	grace, delayed := map[string]bool{}, map[references.Quarters]bool{}
 	for i := range ref.Notes {
@@ -119,7 +121,7 @@ func compare(ref *references.Reference, xml string, theirs []stroke) []string {
 	}
 	late := map[string]float64{} // by id: how much later a main note may come
 	for i := range ref.Notes {
-		if n := &ref.Notes[i]; delayed[n.Onset] {
+		if n := &ref.Notes[i]; delayed[n.Onset] || n.Rolled {
 			late[n.ID] = n.Length.Float()
 		}
 	}
@@ -128,7 +130,7 @@ func compare(ref *references.Reference, xml string, theirs []stroke) []string {
 		id string
 		at int
 	}
-	ours := map[key]int{}
+	ours, keys := map[key]int{}, map[string]int{}
 	place := func(s stroke) key {
 		if grace[s.ID] {
 			return key{s.ID, 0}
@@ -137,6 +139,7 @@ func compare(ref *references.Reference, xml string, theirs []stroke) []string {
 	}
 	for _, s := range strokes(ref) {
 		ours[place(s)]++
+		keys[s.ID] = s.Key
 	}
 	var out []string
 	for _, s := range theirs {
@@ -146,6 +149,9 @@ func compare(ref *references.Reference, xml string, theirs []stroke) []string {
 		}
 		if ours[k] > 0 {
 			ours[k]--
+			if s.Key != 0 && s.Key != keys[s.ID] {
+				out = append(out, fmt.Sprintf("%8.3f %s key %d here, %d there", s.At, s.ID, keys[s.ID], s.Key))
+			}
 		} else if !tied[s.ID] {
 			out = append(out, fmt.Sprintf("%8.3f %s there alone", s.At, s.ID))
 		}
@@ -182,10 +188,29 @@ func openScores(t *testing.T) map[string]string {
 	return out
 }
 
+// differ are the open scores in which verovio hears other onsets: how many, and why.
+var differ = map[string]struct {
+	onsets int
+	why    string
+}{
+	"nasap/Beethoven_Piano_Sonatas_18-3": {16, "hidden notes after a gap within a triplet, bars 11 and 12: it leaves the gap out of the triplet"},
+}
+
 func TestOnsetsAgreeWithVerovio(t *testing.T) {
+	if testing.Short() {
+		t.Skip("loads long scores into verovio")
+	}
 	scores := openScores(t)
-	delete(scores, "hanon")
-	theirs := timemaps(t, scores)
+	there := map[string]string{}
+	for name, xml := range scores {
+		there[name] = xml
+	}
+	// The studies of this book end with final bar lines and have repeats with no start signs: each
+	// goes back to the start of its study. Verovio takes them all to the beginning of the book, so
+	// it is given the start signs.
+	there["hanon"] = regexp.MustCompile(`<measure number="1"[^>]*>`).
+		ReplaceAllString(scores["hanon"], `$0<barline location="left"><repeat direction="forward"/></barline>`)
+	theirs := timemaps(t, there)
 	for name, xml := range scores {
 		ref, err := Read(strings.NewReader(xml))
 		if err != nil {
@@ -193,11 +218,9 @@ func TestOnsetsAgreeWithVerovio(t *testing.T) {
 			continue
 		}
 		diff := compare(ref, xml, theirs[name])
-		t.Logf("%s: %d notes, %d strokes there, %d differ, warnings %v", name, len(ref.Notes), len(theirs[name]), len(diff), ref.Warnings)
-		for i, d := range diff {
-			if i < 30 {
-				t.Log("   ", d)
-			}
+		t.Logf("%-45s %5d strokes, %d onsets differ, %d warnings", name, len(ref.Notes), len(diff), len(ref.Warnings))
+		if known := differ[name]; len(diff) != known.onsets {
+			t.Errorf("%s: %d onsets differ, want %d (%s): %q", name, len(diff), known.onsets, known.why, diff[:min(len(diff), 10)])
 		}
 	}
 }
