@@ -59,6 +59,7 @@ type Restart struct {
 	At       time.Duration       // its time
 	From, To references.Quarters // where playing stopped, and where it went on
 	Fresh    bool                // a restart: further back than an octave or a bar, or after a pause; else a repeat
+	Allowed  bool                // a repeat the score allows: no fault at all
 }
 
 // Stretch is a part of a score, from one onset up to but not including another, repeats unfolded.

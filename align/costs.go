@@ -11,6 +11,8 @@ package align
 //   - time only breaks ties: a hesitation must never turn a right note into a wrong one.
 const (
 	costMissing      = 0.60
+	costGrace        = 0.10 // a grace note left out
+	costOrnament     = 0.05 // a stroke of an ornament
 	costExtra        = 0.75
 	costWrongNear    = 0.90 // within two semitones
 	costWrong        = 1.00
@@ -23,6 +25,8 @@ const (
 	costBackStep     = 0.06
 	costJumpBack     = 2.30
 	costJumpAhead    = 3.50
+	costJumpScore    = 0.70 // more, of a jump back in a score: no one plays it from the beginning to try again
+	costLink         = 0.20 // a repeat left out
 	costJumpToStart  = 1.70
 	costPauseRelief  = 0.80 // taken off a jump after a silence
 	costTime         = 0.25 // at most, for coming too soon or too late
@@ -30,8 +34,10 @@ const (
 	costCutoff       = 3.60 // stories this much dearer than the best are given up: a jump is never dearer
 )
 
-// Spans of the search, in events.
+// Spans of the search, in events. In a reference of more than smallPlan of them a jump is only looked
+// for where the player stopped or what was played cannot be explained.
 const (
+	smallPlan    = 400
 	maxSkip      = 5 // events passed over without it being a jump
 	maxShortBack = 8
 )

@@ -30,6 +30,7 @@ type cell struct {
 	got, prev uint32  // notes played of this event, and of the one before
 	move      move
 	jump      bool  // came by going back or by a jump
+	link      bool  // came by leaving out a repeat, as the score allows
 	same      int32 // while a step is worked out: the next cell of the same event, -1
 }
 
@@ -71,9 +72,14 @@ func newRouter(p *plan, spq float64) *router {
 		slot: make([]int32, n), stamp: make([]int32, n), entry: make([]entry, n), missing: make([]float32, n),
 	}
 	for j := range p.events {
-		r.missing[j] = costMissing * float32(p.missing(int32(j), 0))
+		r.missing[j] = p.owed(int32(j), 0)
 	}
 	return r
+}
+
+// settled is what the note of event j with the bit takes off the cost by coming: less than 0.
+func (r *router) settled(j int32, bit uint32) float32 {
+	return r.plan.owed(j, ^uint32(0)) - r.plan.owed(j, ^bit)
 }
 
 // route explains the whole take.
@@ -90,8 +96,7 @@ func (p *plan) route(notes []capture.Note, spq float64) *router {
 func (r *router) step(key int, now float64) {
 	r.n++
 	r.key, r.now = key, now
-	gap := now - r.last
-	r.pause = r.spq > 0 && gap >= pauseFloor && gap >= pauseFactor*r.spq*r.plan.events[0].gap || r.spq == 0 && gap >= 1
+	r.pause = r.silent(now - r.last)
 	r.last = now
 	r.next = r.next[:0]
 	if len(r.steps) == 0 {
@@ -100,6 +105,24 @@ func (r *router) step(key int, now float64) {
 		r.advance()
 	}
 	r.keep()
+}
+
+// silent reports whether a gap is a pause, for the time that the next event was to take.
+func (r *router) silent(gap float64) bool {
+	if len(r.steps) == 0 {
+		return false
+	}
+	if r.spq == 0 {
+		return gap >= 1
+	}
+	best := &r.cells[r.steps[len(r.steps)-1]]
+	for c := r.steps[len(r.steps)-1]; c < int32(len(r.cells)); c++ {
+		if r.cells[c].cost < best.cost {
+			best = &r.cells[c]
+		}
+	}
+	next := r.plan.events[min(int(best.state)+1, len(r.plan.events)-1)].gap
+	return gap >= max(pauseFloor, pauseFactor*r.spq*next)
 }
 
 // begin enters the reference at its first note, or a little later, or wherever else the key is
@@ -135,18 +158,30 @@ func (r *router) advance() {
 		r.ahead(prev)
 		r.shortBack(prev)
 	}
-	r.jump(r.cells[best], best)
+	if len(r.plan.events) <= smallPlan || r.pause || r.trouble() {
+		r.jump(r.cells[best], best)
+	}
+}
+
+// trouble reports whether no story explains the note without a fault.
+func (r *router) trouble() bool {
+	for i := range r.next {
+		if r.next[i].cost < costExtra/2 {
+			return false
+		}
+	}
+	return true
 }
 
 // stay explains the note without leaving the event.
 func (r *router) stay(prev cell) {
-	prev.jump = false
+	prev.jump, prev.link = false, false
 	j := prev.state
 	c := prev
 	if bit := r.plan.find(j, r.key, prev.got); bit != 0 {
 		c.got |= bit
 		c.move = moveMatch
-		c.cost += r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
+		c.cost += r.lateness(j, float64(prev.since)) + r.settled(j, bit)
 		if r.pause {
 			c.cost += costBroken
 		}
@@ -157,19 +192,23 @@ func (r *router) stay(prev cell) {
 		if bit := r.plan.find(j-1, r.key, prev.prev); bit != 0 && r.plan.otherHand(j, prev.got, bit) {
 			c.prev |= bit
 			c.move = moveLate
-			c.cost += costLate - r.plan.due(j-1, bit)
+			c.cost += costLate + r.settled(j-1, bit)
 			r.offer(c)
 		}
 	}
 	c = prev
 	c.move = moveExtra
-	c.cost += costExtra + r.inTime(prev)
+	if r.plan.events[j].free.has(r.key) {
+		c.cost += costOrnament
+	} else {
+		c.cost += costExtra + r.inTime(prev)
+	}
 	r.offer(c)
 	if bit, cost := r.plan.nearest(j, r.key, prev.got); bit != 0 {
 		c = prev
 		c.got |= bit
 		c.move = moveWrong
-		c.cost += cost + r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
+		c.cost += cost + r.lateness(j, float64(prev.since)) + r.settled(j, bit)
 		r.offer(c)
 	}
 }
@@ -180,7 +219,7 @@ const hopeless = costCutoff + costExtra + costTime
 
 // ahead goes on to the next event or passes over a few.
 func (r *router) ahead(prev cell) {
-	prev.jump = false
+	prev.jump, prev.link = false, false
 	cost := prev.cost
 	for d := int32(1); d <= maxSkip && int(prev.state+d) < len(r.plan.events); d++ {
 		j := prev.state + d
@@ -195,6 +234,13 @@ func (r *router) ahead(prev cell) {
 		c.prev = 0
 		if d == 1 {
 			c.prev = prev.got
+		}
+		for _, to := range r.plan.links[j-1] {
+			l := c
+			l.cost += costLink
+			l.prev = allPlayed
+			l.link, l.jump = true, to <= j-1
+			r.enter(l, to, 0)
 		}
 		r.enter(c, j, r.hurry(prev, j))
 	}
@@ -211,7 +257,7 @@ func (r *router) enter(c cell, j int32, late float32) {
 			e.move = moveWrong
 			e.bit, e.cost = r.plan.nearest(j, r.key, 0)
 		}
-		e.cost += r.missing[j] - r.plan.due(j, e.bit)
+		e.cost += r.missing[j] + r.settled(j, e.bit)
 	}
 	if c.jump && e.move != moveMatch {
 		return
@@ -227,8 +273,8 @@ func (r *router) shortBack(prev cell) {
 	if prev.cost+costBack-costPauseRelief > hopeless {
 		return
 	}
-	prev.cost -= costMissing * float32(r.plan.missing(prev.state, prev.got))
-	prev.prev, prev.jump = allPlayed, true
+	prev.cost -= r.plan.owed(prev.state, prev.got)
+	prev.prev, prev.jump, prev.link = allPlayed, true, false
 	for d := int32(1); d <= maxShortBack && d <= prev.state; d++ {
 		if !r.plan.events[prev.state-d].keys.has(r.key) {
 			continue
@@ -245,8 +291,8 @@ func (r *router) shortBack(prev cell) {
 // jump goes from the best story so far to any event that holds the key.
 func (r *router) jump(best cell, index int32) {
 	from := best.state
-	best.cost -= costMissing * float32(r.plan.missing(from, best.got))
-	best.back, best.prev, best.jump = index, allPlayed, true
+	best.cost -= r.plan.owed(from, best.got)
+	best.back, best.prev, best.jump, best.link = index, allPlayed, true, false
 	for _, j := range r.plan.at[r.key] {
 		c := best
 		switch {
@@ -256,6 +302,9 @@ func (r *router) jump(best cell, index int32) {
 			c.cost += costJumpBack
 		default:
 			c.cost += costJumpAhead
+		}
+		if j <= from && r.plan.ref.Request == nil {
+			c.cost += costJumpScore
 		}
 		if r.pause {
 			c.cost -= costPauseRelief
@@ -304,7 +353,7 @@ func (r *router) offer(c cell) {
 		r.next = append(r.next, c)
 		return
 	}
-	least := c.cost - costMissing*float32(r.plan.missing(c.state, c.got))
+	least := c.cost - r.plan.owed(c.state, c.got)
 	for k := r.slot[c.state]; ; k = r.next[k].same {
 		old := &r.next[k]
 		switch {
@@ -355,7 +404,7 @@ func (r *router) best() int32 {
 
 func (r *router) open(c int32) float32 {
 	x := &r.cells[c]
-	return x.cost - costMissing*float32(r.plan.missing(x.state, x.got))
+	return x.cost - r.plan.owed(x.state, x.got)
 }
 
 // path returns the cell of each played note along the cheapest story.
