@@ -154,7 +154,7 @@ func (m *matcher) ends(j int) references.Quarters {
 
 // skips lists passages of which nothing was played, between events that were.
 func (m *matcher) skips() []Stretch {
-	const least = 4 // events
+	const least = 3 // events
 	var out []Stretch
 	last := -1
 	for j := range m.plan.events {

@@ -83,7 +83,7 @@ type Alignment struct {
 	// that were left out. Notes off the route are in no pair. Empty for a request.
 	Route []Stretch
 
-	// Skips are passages left out without the score's leave: four events in a row or more of which
+	// Skips are passages left out without the score's leave: three events in a row or more of which
 	// nothing was played, though the player went on after them. Their notes are missing.
 	Skips []Stretch
 

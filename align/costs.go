@@ -25,10 +25,13 @@ const (
 	costBackStep     = 0.06
 	costJumpBack     = 2.30
 	costJumpAhead    = 3.50
-	costJumpScore    = 0.70 // more, of a jump back in a score: no one plays it from the beginning to try again
-	costLink         = 0.20 // a repeat left out
 	costJumpToStart  = 1.70
-	costPauseRelief  = 0.80 // taken off a jump after a silence
+	costPauseRelief  = 0.80 // taken off a jump back after a silence
+	costScoreBack    = 0.50 // more, in a score, for going back: music says a thing twice, and it is the
+	costScoreAhead   = 1.30 // less, in a score, for leaving out a little: nearer place that is meant
+	costFar          = 0.40 // more, for the far end of the music
+	farEvents        = 100
+	costLink         = 0.20 // a repeat left out
 	costTime         = 0.25 // at most, for coming too soon or too late
 	costTrimmedStart = 3.50 // the most that not beginning at the beginning costs
 	costCutoff       = 3.60 // stories this much dearer than the best are given up: a jump is never dearer

@@ -11,7 +11,7 @@ import (
 // practice); the others are chosen by us, as shares of the time between two events.
 const (
 	slipWithin   = 0.050 // s beside the right note
-	slipShort    = 0.100 // s
+	slipShort    = 0.101 // s; a tenth, and the grain of a file's clock
 	slipSofter   = 15    // velocity units
 	nearShare    = 0.35  // this near to where a note is missing, a wrong key is meant for it
 	sameShare    = 1.20  // a right key this near to its place is that note

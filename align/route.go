@@ -281,6 +281,9 @@ func (r *router) shortBack(prev cell) {
 		}
 		c := prev
 		c.cost += costBack + costBackStep*float32(d)
+		if r.plan.ref.Request == nil {
+			c.cost += costScoreBack
+		}
 		if r.pause {
 			c.cost -= costPauseRelief
 		}
@@ -295,22 +298,32 @@ func (r *router) jump(best cell, index int32) {
 	best.back, best.prev, best.jump, best.link = index, allPlayed, true, false
 	for _, j := range r.plan.at[r.key] {
 		c := best
-		switch {
-		case j == 0:
-			c.cost += costJumpToStart
-		case j <= from:
-			c.cost += costJumpBack
-		default:
-			c.cost += costJumpAhead
-		}
-		if j <= from && r.plan.ref.Request == nil {
-			c.cost += costJumpScore
-		}
-		if r.pause {
-			c.cost -= costPauseRelief
-		}
+		c.cost += r.jumpCost(from, j)
 		r.enter(c, j, 0)
 	}
+}
+
+// jumpCost is the cost of going on from event to after event from, by what was played in between.
+func (r *router) jumpCost(from, to int32) float32 {
+	cost := float32(costJumpAhead)
+	switch {
+	case to == 0:
+		cost = costJumpToStart
+	case to <= from:
+		cost = costJumpBack
+	}
+	if to <= from && r.pause {
+		cost -= costPauseRelief
+	}
+	if r.plan.ref.Request != nil {
+		return cost
+	}
+	off := min(max(to-from, from-to), farEvents)
+	cost += costFar * float32(off) / farEvents
+	if to <= from {
+		return cost + costScoreBack
+	}
+	return cost - costScoreAhead
 }
 
 // hurry is the cost of coming to event j too soon or too late after the event of prev.
