@@ -29,12 +29,13 @@ type pulse struct {
 func (p *performance) pulse() pulse {
 	nan := math.NaN()
 	u := pulse{nan, nan, nan, nan, nan}
-	gs, middle := p.pulseGaps()
-	if len(gs) == 0 {
+	sounded := p.steadyGaps()
+	all, middle := p.pulseGaps(sounded)
+	if len(all) == 0 {
 		return u
 	}
 	if len(middle) < 2 {
-		middle = gs
+		middle = all
 	}
 	var xs, ys []float64
 	var seconds, quarters float64
@@ -48,7 +49,7 @@ func (p *performance) pulse() pulse {
 	if len(xs) < p.limits.MinIntervals {
 		return u
 	}
-	from, to := p.all.steps[gs[0].from].onset.Float(), p.all.steps[gs[len(gs)-1].to].onset.Float()
+	from, to := p.all.steps[sounded[0].from].onset.Float(), p.all.steps[sounded[len(sounded)-1].to].onset.Float()
 	if xs[len(xs)-1]-xs[0] < (to-from)/2 {
 		return u // what was steady lies together in one place
 	}
@@ -64,9 +65,9 @@ func (p *performance) pulse() pulse {
 }
 
 // pulseGaps are the gaps that tell of the tempo, and those of them that are before the last notes.
-func (p *performance) pulseGaps() (all, middle []gap) {
+func (p *performance) pulseGaps(sounded []gap) (all, middle []gap) {
 	end := len(p.starts) - 1 - p.limits.EndNotes
-	for _, g := range p.steadyGaps() {
+	for _, g := range sounded {
 		if !g.steady() || g.to != g.from+1 || g.quarters <= 0 {
 			continue
 		}
