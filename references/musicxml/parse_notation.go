@@ -135,13 +135,21 @@ func (s *state) neighbours(e *element, n *note) {
 		if c.attr("placement") == "below" || c.attr("placement") == "" && n.Ornament == references.Mordent {
 			low := written.Up(-1, 0)
 			low.Alter = int8(alter)
-			n.Below = int8(written.Key() - low.Key())
+			n.Below = neighbour(written.Key()-low.Key(), n.Below)
 		} else {
 			high := written.Up(1, 0)
 			high.Alter = int8(alter)
-			n.Above = int8(high.Key() - written.Key())
+			n.Above = neighbour(high.Key()-written.Key(), n.Above)
 		}
 	}
+}
+
+// neighbour is the distance that an accidental gives, as long as it leads to another key nearby.
+func neighbour(semitones int, otherwise int8) int8 {
+	if semitones < 1 || semitones > 3 {
+		return otherwise
+	}
+	return int8(semitones)
 }
 
 // diatonic is the distance in semitones from a pitch to the notes above and below it in a key.

@@ -112,7 +112,14 @@ func (r *signReader) sign(g *sign) {
 	case signHairpin:
 		r.endWords(at, isLoudnessMark)
 		mark.Kind, mark.Words, mark.Mild = g.mark, "", false
-		r.hairpins[hairpinKey{g.staff, g.number}] = r.add(mark)
+		key := hairpinKey{g.staff, g.number}
+		if i, ok := r.hairpins[key]; ok {
+			if o := r.ref.Marks[i]; o.From == at && o.Kind == g.mark {
+				return // told twice
+			}
+			r.ref.Marks[i].To = at // it was not closed, and ends where the next begins
+		}
+		r.hairpins[key] = r.add(mark)
 	case signHairEnd:
 		key := hairpinKey{g.staff, g.number}
 		if i, ok := r.hairpins[key]; ok {
@@ -151,6 +158,15 @@ func (r *signReader) wordMark(mark references.Mark, g *sign, at references.Quart
 	mark.Kind = kind
 	if isTempoMark(kind) {
 		mark.Hand = references.Both
+	}
+	for i := range r.ref.Marks {
+		if o := &r.ref.Marks[len(r.ref.Marks)-1-i]; o.From.Less(at) {
+			break
+		} else if o.Kind == kind && o.From == at && o.Hand == mark.Hand {
+			return // over both staves, or in two voices
+		}
+	}
+	if isTempoMark(kind) {
 		r.endWords(at, isTempoMark)
 	} else {
 		r.endWords(at, isLoudnessMark)

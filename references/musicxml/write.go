@@ -72,7 +72,7 @@ type sheet struct {
 	chords   []*chord // of all voices
 	signs    []printed
 	fermatas []span
-	breaths  []references.Mark
+	breaths  []breath
 	fifths   int
 }
 
