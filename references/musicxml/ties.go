@@ -72,8 +72,7 @@ func unison(a, b references.Note) references.Note {
 			right, left = a.Finger, a.Finger2
 		}
 		a.Finger, a.Finger2, a.Hand = right, left, references.Both
-	}
-	if a.Finger == 0 {
+	} else if a.Finger == 0 {
 		a.Finger = b.Finger
 	}
 	if b.ID != "" {

@@ -70,7 +70,7 @@ type page struct {
 type sheet struct {
 	references.Bar
 	chords   []*chord // of all voices
-	signs    []printed
+	signs    []*printed
 	fermatas []span
 	breaths  []breath
 	fifths   int

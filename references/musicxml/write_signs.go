@@ -33,7 +33,7 @@ func (p *page) direct(at references.Quarters, ending bool, hand references.Hand,
 		i--
 	}
 	s := p.sheetOf(i)
-	s.signs = append(s.signs, printed{at: at.Sub(p.played[i].Onset), hand: hand, write: write, key: key})
+	s.signs = append(s.signs, &printed{at: at.Sub(p.played[i].Onset), hand: hand, write: write, key: key})
 }
 
 // place is where something begins in the bars as written.
@@ -119,27 +119,53 @@ func (p *page) levels() {
 			first[at(n)] = n
 		}
 	}
-	var now [4]references.Dynamic
+	var hands [4]struct {
+		now   references.Dynamic
+		last  int      // its last note
+		since int      // the note that its last sign was written for
+		sign  *printed // that sign
+	}
 	for i := range p.ref.Notes {
 		n := &p.ref.Notes[i]
 		h := levelHand(n)
-		if n.Dynamic == now[h] || n.Dynamic == references.NoDynamic {
+		own, other := &hands[h], &hands[otherHand[h]]
+		before := own.last
+		own.last = i
+		if n.Dynamic == own.now || n.Dynamic == references.NoDynamic {
 			continue
 		}
-		now[h] = n.Dynamic
+		own.now = n.Dynamic
+		if other.sign != nil && other.now == n.Dynamic && before <= other.since {
+			other.sign.hand = references.Both // one sign for both, where the other hand met it first
+			own.sign, own.since = other.sign, other.since
+			continue
+		}
 		bar, place := p.barOf(n), at(n).at
 		if earlier := first[at(n)]; earlier.Dynamic != n.Dynamic {
 			bar = p.newBetween(p.barOf(earlier), bar)
 			place = p.played[bar].Length
 		}
-		level := n.Dynamic.String()
-		s := p.sheetOf(bar)
-		s.signs = append(s.signs, printed{at: place, hand: h, key: "level " + level, write: func() {
-			p.open("dynamics")
-			p.leaf(level, "")
-			p.close()
-		}})
+		own.sign, own.since = p.level(bar, place, h, n.Dynamic.String()), i
 	}
+}
+
+var otherHand = [...]references.Hand{references.Right: references.Left, references.Left: references.Right}
+
+// level puts a dynamic into a bar as played, once.
+func (p *page) level(bar int, at references.Quarters, hand references.Hand, level string) *printed {
+	s := p.sheetOf(bar)
+	for _, g := range s.signs {
+		if g.at == at && g.key == "level "+level && (g.hand == hand || g.hand == references.Both) {
+			return g
+		}
+	}
+	g := &printed{at: at, hand: hand, key: "level " + level, write: func() {
+		p.open("dynamics")
+		p.leaf(level, "")
+		p.close()
+	}}
+	s.signs = append(s.signs, g)
+	return g
 }
 
 // newBetween is the last bar played for the first time before bar, and not before earlier; the one
@@ -260,7 +286,7 @@ func (p *page) tempo(t references.TempoMark) {
 // waySigns lays out the signs and words that send the player back or on.
 func (p *page) waySigns(s *sheet) {
 	put := func(at references.Quarters, write func()) {
-		s.signs = append(s.signs, printed{at: at, hand: references.NoHand, write: write})
+		s.signs = append(s.signs, &printed{at: at, hand: references.NoHand, write: write})
 	}
 	sound := func(attr, value string) { p.after = func() { p.leaf("sound", "", attr, value) } }
 	g := s.Signs
@@ -286,7 +312,7 @@ func (p *page) waySigns(s *sheet) {
 
 // printSigns writes the directions of a bar, all at its start with their offsets.
 func (p *page) printSigns(s *sheet) {
-	slices.SortStableFunc(s.signs, func(a, b printed) int { return a.at.Cmp(b.at) })
+	slices.SortStableFunc(s.signs, func(a, b *printed) int { return a.at.Cmp(b.at) })
 	s.signs = bothHands(s.signs)
 	for _, g := range s.signs {
 		placement, staff := "below", 1
@@ -314,10 +340,10 @@ func (p *page) printSigns(s *sheet) {
 
 // bothHands leaves out what stands twice at one place, and makes one sign for both hands of a level
 // that each of them has.
-func bothHands(signs []printed) []printed {
+func bothHands(signs []*printed) []*printed {
 	out := signs[:0:0]
 	for _, g := range signs {
-		i := slices.IndexFunc(out, func(o printed) bool { return o.key != "" && o.key == g.key && o.at == g.at })
+		i := slices.IndexFunc(out, func(o *printed) bool { return o.key != "" && o.key == g.key && o.at == g.at })
 		if i < 0 {
 			out = append(out, g)
 		} else if out[i].hand != g.hand {
