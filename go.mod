@@ -1,7 +1,18 @@
 module evenhand
 
-go 1.26.8
+go 1.26
 
 ignore ./internal/outside/node_modules
 
-require pgregory.net/rapid v1.3.0
+require (
+	github.com/google/go-cmp v0.7.0
+	github.com/spf13/cobra v1.10.2
+	gitlab.com/gomidi/midi/v2 v2.3.16
+	gonum.org/v1/gonum v0.17.0
+	pgregory.net/rapid v1.3.0
+)
+
+require (
+	github.com/inconshreveable/mousetrap v1.1.0 // indirect
+	github.com/spf13/pflag v1.0.9 // indirect
+)

@@ -59,12 +59,16 @@ type Restart struct {
 	At       time.Duration       // its time
 	From, To references.Quarters // where playing stopped, and where it went on
 	Fresh    bool                // a restart: further back than an octave or a bar, or after a pause; else a repeat
+	Allowed  bool                // a repeat the score allows: no fault at all
 }
+
+// Stretch is a part of a score, from one onset up to but not including another, repeats unfolded.
+type Stretch struct{ From, To references.Quarters }
 
 // Alignment is a take laid against a reference.
 //
 // Every played note is in exactly one pair, and so is every expected note but for those left out
-// (optional and not played). So expected = correct + wrong + missing, and played = correct + wrong +
+// (optional and not played, or off the route). So expected = correct + wrong + missing, and played = correct + wrong +
 // extra, where extras tried before the start are not counted.
 type Alignment struct {
 	Reference *references.Reference
@@ -74,6 +78,14 @@ type Alignment struct {
 	// have been.
 	Pairs    []Pair
 	Restarts []Restart
+
+	// Route is what of a score's full unfolding was played, in order: all of it, but for the repeats
+	// that were left out. Notes off the route are in no pair. Empty for a request.
+	Route []Stretch
+
+	// Skips are passages left out without the score's leave: three events in a row or more of which
+	// nothing was played, though the player went on after them. Their notes are missing.
+	Skips []Stretch
 
 	// RightShift and LeftShift are the octaves in semitones that each hand was played above the
 	// register the reference is written in. Keys and names are told after the shift.

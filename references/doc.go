@@ -5,5 +5,5 @@
 // Everything here is a plain value. A [Request] is what was asked, in the teacher's terms; a
 // [Reference] is one way of playing it, written out note by note. One request may allow several
 // references ([Request.Candidates]), and a few more are what a pupil may have played by mistake
-// ([Request.Neighbours]).
+// ([Request.Neighbours], out of the [Catalogue] of everything usual).
 package references

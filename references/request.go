@@ -10,7 +10,7 @@ const (
 	BrokenChord // the usual patterns: see Pattern
 	FiveFinger  // tonic to dominant and back in one hand position
 	Triads      // a triad and its inversions as solid chords, up and down
-	Cadence     // the cadence chords I IV I V I, or I IV V I as the form says
+	Cadence     // the cadence chords: see Progression
 )
 
 // Form is the choice of notes: of a scale (major, the minors, chromatic, whole tone) or of a chord
@@ -87,8 +87,8 @@ const (
 	EbbUp         // diminuendo going up, crescendo coming down
 )
 
-// Start says where contrary motion begins. It is a detail of a candidate: in a request it is
-// AnyStart, since a unison and an octave or two apart are all accepted.
+// Start says where contrary motion begins. In most requests it is AnyStart, since a unison and an
+// octave or two apart are all accepted; a candidate has one of the others.
 type Start int8
 
 // The starts of contrary motion. For a chromatic scale a minor or a major third apart is accepted
@@ -114,6 +114,23 @@ const (
 	Alberti
 )
 
+// Progression is the order of cadence chords, each hand in close position. In a request the first
+// stands for any of them: all four are accepted.
+type Progression int8
+
+// The progressions.
+const (
+	PlagalPerfect  Progression = iota // I IV I V I
+	PlagalSeventh                     // I IV I V7 I
+	PerfectCadence                    // I IV V I
+	PerfectSeventh                    // I IV V7 I
+)
+
+// chords are the chords of the progression, as indices into cadenceChords.
+func (p Progression) chords() []int {
+	return [...][]int{{0, 1, 0, 2, 0}, {0, 1, 0, 3, 0}, {0, 1, 2, 0}, {0, 1, 3, 0}}[p]
+}
+
 // PerHand is a value for each hand; equal values are one request for both.
 type PerHand[T comparable] struct{ Right, Left T }
 
@@ -134,21 +151,22 @@ func (p PerHand[T]) Same() bool { return p.Right == p.Left }
 // Request is what was asked for in words. The zero values are what is meant where nothing is said,
 // except Octaves, which is then 2.
 type Request struct {
-	Kind      Kind
-	Tonic     Name // of a dominant seventh "in the key of C": G, the note it starts on
-	InKeyOf   bool // the words named the key of a dominant seventh ("in the key of C") and not its first note
-	Form      Form
-	Inversion int // 0 root position, 1 first, 2 second, 3 third (sevenths)
-	Pattern   Pattern
-	Hands     Hands
-	Motion    Motion
-	Apart     Apart
-	Double    Double
-	Start     Start
-	Octaves   int
-	Touch     PerHand[Touch]
-	Dynamic   PerHand[Dynamic]
-	Shape     Shape
+	Kind        Kind
+	Tonic       Name // of a dominant seventh "in the key of C": G, the note it starts on
+	InKeyOf     bool // the words named the key of a dominant seventh ("in the key of C") and not its first note
+	Form        Form
+	Inversion   int // 0 root position, 1 first, 2 second, 3 third (sevenths)
+	Pattern     Pattern
+	Progression Progression
+	Hands       Hands
+	Motion      Motion
+	Apart       Apart
+	Double      Double
+	Start       Start
+	Octaves     int
+	Touch       PerHand[Touch]
+	Dynamic     PerHand[Dynamic]
+	Shape       Shape
 
 	BPM          float64  // 0 where no tempo is set
 	BeatLength   Quarters // the note value of the metronome mark; zero where none is set

@@ -1,0 +1,83 @@
+# How evenhand is built, tested and shown. "make help" lists what there is.
+
+SHELL := bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+.PHONY: help demo test build bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
+
+# Version control is read into the program only where it can be.
+NOVCS := $(shell git rev-parse HEAD >/dev/null 2>&1 || echo -buildvcs=false)
+
+# Looked at when a recipe runs, as it may just have been installed. Every build has the same flags,
+# so that the C++ is compiled once.
+CGO = $(shell sh internal/tools/cgo.sh)
+GO = env $(CGO) go
+TOOL := go tool -modfile=internal/tools/go.mod
+
+FUZZTIME ?= 5s
+FUZZERS = $(shell grep -rl --include='*_test.go' '^func Fuzz' . --exclude-dir=node_modules | xargs -r -n1 dirname | sort -u)
+
+help: ## this list
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
+
+demo: build ## install what is missing, build, and run the main job with the simulated pupil
+	./bin/evenhand demo
+
+build: install-build ## build bin/evenhand
+	$(GO) build $(NOVCS) -trimpath -o bin/ ./cmd/evenhand
+
+test: install-test outside format vet lint unit race nocgo fuzz ## install what the tests need, and run them all
+	@echo "all tests passed"
+
+install-build:
+	@bash internal/tools/install.sh build
+
+install-test:
+	@bash internal/tools/install.sh test
+
+# The reference libraries from npm that tests compare with.
+outside: internal/outside/node_modules/.package-lock.json
+
+internal/outside/node_modules/.package-lock.json: internal/outside/package-lock.json | install-test
+	@if command -v npm >/dev/null; then npm ci --prefix internal/outside --no-audit --no-fund; else echo "npm is not installed: checks against its libraries will be skipped"; fi
+
+format:
+	@unformatted=$$($(TOOL) gofumpt -l $$(git ls-files -co --exclude-standard '*.go' 2>/dev/null || find . -name '*.go' -not -path '*/node_modules/*')); \
+	if [ -n "$$unformatted" ]; then echo "not formatted by gofumpt:"; echo "$$unformatted"; exit 1; fi
+
+vet:
+	$(GO) vet ./...
+
+lint:
+	env $(CGO) $(TOOL) staticcheck ./...
+
+unit: ## all tests, with the skipped ones counted
+	$(GO) test -json ./... | go run ./internal/testsum
+
+race: ## the tests under the race detector, without the commands
+	$(GO) test -race -short $$(go list ./... | grep -v /cmd/)
+
+# Everything but the port driver works without cgo.
+nocgo: ## build and test without cgo
+	@if [ -d cmd/evenhand ]; then CGO_ENABLED=0 go build $(NOVCS) -o /dev/null ./cmd/evenhand; fi
+	CGO_ENABLED=0 go vet ./...
+	CGO_ENABLED=0 go test -short ./capture/...
+
+fuzz: ## each fuzz target for FUZZTIME (5s)
+	@for dir in $(FUZZERS); do \
+		for target in $$(grep -ho '^func Fuzz[A-Za-z0-9_]*' $$dir/*_test.go | cut -c6-); do \
+			echo "fuzz $$dir $$target"; \
+			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$dir; \
+		done; \
+	done
+
+bench: install-build ## the benchmarks
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+soak: install-test ## the long runs: fuzzing for minutes, property tests and live tests many times
+	$(MAKE) fuzz FUZZTIME=2m
+	RAPID_CHECKS=2000 $(GO) test -count=1 -timeout 60m ./...
+	$(GO) test -race -count=10 -timeout 60m ./capture/ports
+
+clean: ## remove what was built and installed here
+	rm -rf bin dist internal/outside/node_modules

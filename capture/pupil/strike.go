@@ -1,0 +1,108 @@
+package pupil
+
+import "evenhand/references"
+
+// strike sets the time of every step and strikes its notes.
+func (p *performance) strike() {
+	now := p.p.Lead.Seconds()
+	for _, f := range p.p.Faults {
+		if f.Kind == TriedBefore {
+			now = p.try(f, now)
+		}
+	}
+	at := make([]float64, len(p.steps))
+	for i, st := range p.steps {
+		if i > 0 {
+			now += st.gap
+		}
+		now += st.wait
+		at[i] = now
+	}
+	for i, st := range p.steps {
+		right, left := p.stray(st.onset)
+		chord := map[references.Hand]float64{}
+		for _, n := range p.s.notes(st.onset, references.Both) {
+			note := &p.s.ref.Notes[n]
+			late := right
+			if note.Hand == references.Left {
+				late = left
+			}
+			width, further := chord[note.Hand]
+			if further {
+				width = min(width+p.hands.ExpFloat64()*p.p.ChordWidth/1000, 0.03)
+			}
+			chord[note.Hand] = width
+			late += width
+			if note.Finger == 1 && st.onset > 0 && !further {
+				late += p.p.ThumbDelay / 1000
+			}
+			p.strikeNote(i, n, at, late)
+		}
+	}
+}
+
+// strikeNote strikes note n in step i, with whatever the faults put beside it.
+func (p *performance) strikeNote(i, n int, at []float64, late float64) {
+	st, hand := p.steps[i], p.s.ref.Notes[n].Hand
+	s := stroke{note: n, role: st.role, step: i, key: p.key(n) + st.off, hand: hand, on: at[i] + late}
+	if st.role != Correct {
+		p.strokes = append(p.strokes, s)
+		return
+	}
+	c := p.changes[n]
+	if c.silent {
+		return
+	}
+	if c.ahead {
+		s.step, s.on = c.step, at[c.step]+late
+	}
+	for _, b := range c.beside {
+		b.note, b.step, b.hand = n, s.step, hand
+		b.key += s.key
+		b.on += s.on
+		p.strokes = append(p.strokes, b)
+	}
+	s.on += c.late
+	s.open = c.open
+	if c.by != 0 {
+		s.key, s.role = s.key+c.by, Wrong
+	}
+	p.strokes = append(p.strokes, s)
+}
+
+// stray is how late each hand is at onset e, in seconds. Chance moves it by at most 0.3 of the time to
+// the neighbours, so that a hand does not overtake itself.
+func (p *performance) stray(e int) (right, left float64) {
+	room := 300 * min(p.gap(e), p.ioi(e))
+	waver := bell(p.hands, p.p.Waver)
+	right = waver + bell(p.hands, p.p.Jitter.Right)
+	left = waver + bell(p.hands, p.p.Jitter.Left)
+	apart, mean := bell(p.hands, p.p.Apart.SD), p.p.Apart.Mean
+	if n := p.s.onsets(); n > 1 {
+		mean += p.p.Parting * float64(e) / float64(n-1)
+	}
+	if !p.s.two {
+		apart, mean = 0, 0
+	}
+	right = min(max(right, -room), room)
+	left = min(max(left+apart, -room), room) + mean
+	return right / 1000, left / 1000
+}
+
+// try plays the first notes softly, one at a time, and waits; it returns when the piece can begin.
+func (p *performance) try(f Fault, now float64) float64 {
+	hand := p.s.ref.Notes[0].Hand
+	if hand == references.Both {
+		hand = references.Right
+	}
+	for e := range min(f.Count, p.s.onsets()) {
+		for _, n := range p.s.notes(e, hand) {
+			p.strokes = append(p.strokes, stroke{
+				note: n, role: Before, step: -1, key: p.key(n), hand: hand, on: now,
+				held: between(p.details, 0.15, 0.3), velocity: -between(p.details, 12, 25),
+			})
+		}
+		now += between(p.details, 0.35, 0.6)
+	}
+	return now + f.Pause.Seconds()
+}

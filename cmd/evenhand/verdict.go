@@ -1,0 +1,222 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"evenhand/scoring"
+)
+
+// writeVerdict tells an assessment to people: what to do next first, then the marks, then the
+// evidence.
+func writeVerdict(w io.Writer, a *scoring.Assessment) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n", a.Take)
+	fmt.Fprintf(&b, "asked   %s\n", a.Against)
+	if !a.Heard.AsAsked || !strings.HasPrefix(a.Against, a.Heard.What) {
+		fmt.Fprintf(&b, "heard   %s\n", a.Heard.What)
+	}
+	b.WriteByte('\n')
+	for _, r := range a.Remarks {
+		wrap(&b, "  ", r)
+	}
+	if len(a.Remarks) > 0 {
+		b.WriteByte('\n')
+	}
+	writeMarks(&b, a.Marks)
+	for _, line := range evidence(a) {
+		fmt.Fprintf(&b, "%-9s %s\n", line.about, line.text)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func writeMarks(b *strings.Builder, m scoring.Marks) {
+	show := func(v *int) string {
+		if v == nil {
+			return "-"
+		}
+		return fmt.Sprint(*v)
+	}
+	if m.Overall == nil && m.Notes == nil {
+		b.WriteString("marks     none\n")
+		return
+	}
+	fmt.Fprintf(b, "marks     notes %s, time %s, sound %s; overall %s of 100 (for practice, no official result)\n",
+		show(m.Notes), show(m.Time), show(m.Sound), show(m.Overall))
+}
+
+// fact is one line of evidence.
+type fact struct{ about, text string }
+
+// evidence lists what was measured; what was not is left out.
+func evidence(a *scoring.Assessment) []fact {
+	facts := []fact{{"notes", countText(a)}}
+	if t := a.Tempo; t != nil {
+		facts = append(facts, fact{"tempo", tempoText(t)})
+	}
+	for _, e := range a.Evenness {
+		if e.SD != nil && e.CV != nil {
+			facts = append(facts, fact{"evenness", evennessText(&e)})
+		}
+	}
+	if d := a.Dynamics; d != nil {
+		facts = append(facts, fact{"loudness", dynamicsText(d)})
+	}
+	if t := a.Together; t != nil {
+		facts = append(facts, fact{"together", togetherText(t)})
+	}
+	if t := a.Touch; t != nil {
+		facts = append(facts, fact{"touch", touchText(t)})
+	}
+	if f := flowText(&a.Flow); f != "" {
+		facts = append(facts, fact{"flow", f})
+	}
+	return facts
+}
+
+func countText(a *scoring.Assessment) string {
+	c := a.Counts
+	s := fmt.Sprintf("%d of %d right", c.Correct, c.Expected)
+	for _, part := range []struct {
+		n    int
+		what string
+	}{{c.Wrong, "wrong"}, {c.Missing, "left out"}, {c.Extra, "extra"}} {
+		if part.n > 0 {
+			s += fmt.Sprintf(", %d %s", part.n, part.what)
+		}
+	}
+	whys := map[string]int{}
+	var order []string
+	for _, n := range a.Notes {
+		if n.Why != "" {
+			if whys[n.Why] == 0 {
+				order = append(order, n.Why)
+			}
+			whys[n.Why]++
+		}
+	}
+	var parts []string
+	for _, w := range order {
+		parts = append(parts, fmt.Sprintf("%d %s", whys[w], whyWords[w]))
+	}
+	if len(parts) > 0 {
+		s += " (" + strings.Join(parts, ", ") + ")"
+	}
+	return s
+}
+
+// whyWords says in lesson words how extra notes came about.
+var whyWords = map[string]string{
+	"slip": "brushed beside the right key", "repeat": "struck again", "restart": "before a fresh start",
+	"corrected": "put right at once", "before": "tried before the start, not counted",
+	"ornament": "of an ornament", "other": "besides what is written",
+}
+
+func tempoText(t *scoring.Tempo) string {
+	s := fmt.Sprintf("%.0f %ss a minute", t.BPM, t.Beat)
+	if t.NotesPerSecond != nil {
+		s += fmt.Sprintf(", %.1f notes a second", *t.NotesPerSecond)
+	}
+	if t.Asked != nil {
+		s += fmt.Sprintf("; %.0f asked: %s", *t.Asked, t.Verdict)
+	}
+	if t.DriftPercent != nil {
+		switch d := *t.DriftPercent; {
+		case d >= 0.5:
+			s += fmt.Sprintf("; %.1f %% faster at the end (→)", d)
+		case d <= -0.5:
+			s += fmt.Sprintf("; %.1f %% slower at the end (←)", -d)
+		default:
+			s += "; steady"
+		}
+	}
+	return s
+}
+
+func evennessText(e *scoring.Evenness) string {
+	s := fmt.Sprintf("%s hand %s: notes %.0f ms apart, give or take %.1f ms (%.1f %%)", e.Hand, e.Direction, e.IOI, *e.SD, *e.CV)
+	if e.Audible != nil && !*e.Audible {
+		return s + ", too little to hear"
+	}
+	if w := e.Worst; w != nil {
+		s += fmt.Sprintf("; furthest off %s, by %+.0f ms", w.Notes, w.Deviation)
+		if w.Fingers != "" {
+			s += fmt.Sprintf(" (usual fingers %s)", w.Fingers)
+		}
+	}
+	return s
+}
+
+func dynamicsText(d *scoring.Dynamics) string {
+	s := fmt.Sprintf("heard %s (key velocity %.0f)", d.Heard, d.MedianVelocity)
+	if d.Asked != nil {
+		s = fmt.Sprintf("asked %s, %s: %s", *d.Asked, s, d.Verdict)
+	}
+	if d.Balance != nil {
+		switch b := *d.Balance; {
+		case b >= 0.5:
+			s += fmt.Sprintf("; left hand louder by %.0f", b)
+		case b <= -0.5:
+			s += fmt.Sprintf("; right hand louder by %.0f", -b)
+		}
+	}
+	return s
+}
+
+func togetherText(t *scoring.Together) string {
+	s := "hands at one"
+	switch {
+	case t.Mean >= 0.5:
+		s = fmt.Sprintf("left hand %.0f ms after the right", t.Mean)
+	case t.Mean <= -0.5:
+		s = fmt.Sprintf("left hand %.0f ms before the right", -t.Mean)
+	}
+	if t.SD != nil {
+		s += fmt.Sprintf(", give or take %.0f ms", *t.SD)
+	}
+	return s
+}
+
+func touchText(t *scoring.Touch) string {
+	s := "heard " + t.Heard
+	if t.Asked != nil {
+		s = fmt.Sprintf("asked %s, %s", *t.Asked, s)
+	}
+	if t.Pedal {
+		s += "; the pedal was down"
+	}
+	return s
+}
+
+func flowText(f *scoring.Flow) string {
+	var parts []string
+	count := func(n int, one, many string) {
+		switch {
+		case n == 1:
+			parts = append(parts, one)
+		case n > 1:
+			parts = append(parts, fmt.Sprintf(many, n))
+		}
+	}
+	count(len(f.Restarts), "one fresh start", "%d fresh starts")
+	count(len(f.Repeats), "went back once", "went back %d times")
+	count(len(f.Hesitations), "stopped for a moment once", "stopped for a moment %d times")
+	count(len(f.Skips), "one passage left out", "%d passages left out")
+	return strings.Join(parts, ", ")
+}
+
+// wrap writes a paragraph in lines of at most 78 columns, those after the first a little further in.
+func wrap(b *strings.Builder, margin, text string) {
+	const columns = 78
+	line := margin + "-"
+	for _, word := range strings.Fields(text) {
+		if len([]rune(line))+1+len([]rune(word)) > columns {
+			b.WriteString(line + "\n")
+			line = margin + " "
+		}
+		line += " " + word
+	}
+	b.WriteString(line + "\n")
+}

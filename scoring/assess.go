@@ -1,0 +1,157 @@
+package scoring
+
+import (
+	"math"
+
+	"evenhand/align"
+	"evenhand/references"
+)
+
+// Asked is what a take was meant to be, as far as the alignment does not tell.
+type Asked struct {
+	Take    string              // the name of the take
+	Against string              // the request in words, or the path of a score
+	Request *references.Request // as it was asked, before any reading of it was chosen; nil for a score
+	Version string              // of the program
+}
+
+// Assess judges an alignment. It is pure: the same input gives the same assessment, and nothing it
+// is given is changed.
+//
+// Where something else was played than was asked, everything is measured against what was heard and
+// there are no marks.
+func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
+	limits := s.Limits
+	if s.Calibration != nil {
+		limits.LegatoGapMS = max(limits.LegatoGapMS, s.Calibration.LegatoGapMS)
+	}
+	p := newPerformance(a, limits)
+	l := newLedger(p, s.Charges, asked.Request)
+	out := &Assessment{
+		Schema: Schema, Version: asked.Version, Take: asked.Take, Against: asked.Against,
+		Heard: heard(a), Counts: p.counts(), Notes: p.noteLines(), Flow: p.flow(), Settings: s,
+	}
+	l.reading(asked.Against)
+	l.playing()
+
+	rs, beat, hands := p.runs(), p.pulse(), p.together()
+	out.Evenness, out.Together, out.Tempo = p.evenness(rs), hands.tell(p), p.tempo(beat, asked.Request)
+	l.timing(rs)
+	l.drift(beat, out.Tempo)
+	l.otherTempo(out.Tempo)
+	l.handsApart(hands)
+
+	loud, joints := p.volume(), p.touches()
+	scale := newLoudnessScale(s.Calibration)
+	xs, _ := s.Calibration.points()
+	out.Dynamics, out.Touch = p.dynamics(loud, asked.Request, &scale), p.tellTouch(joints, asked.Request)
+	l.loudness(loud, out.Dynamics, &scale, len(xs) > 1)
+	l.touch(joints)
+
+	s.Charges.order(l.findings)
+	has := [4]bool{
+		notesMark: !p.lone && a.AsAsked,
+		timeMark:  !math.IsNaN(beat.rate) && a.AsAsked,
+		soundMark: loud != nil && a.AsAsked,
+	}
+	out.Marks, out.Losses = s.Charges.marks(l.findings, has, p.played())
+	out.Findings = l.findings
+	if out.Findings == nil {
+		out.Findings = []Finding{}
+	}
+	out.Remarks = remarks(l.findings, l.praise(has, out.Counts, out.Dynamics))
+	if p.lone {
+		out.Remarks = append(out.Remarks[:0], "No notes were heard.")
+	}
+	return out
+}
+
+// playing files what became of the notes and where the playing halted.
+func (l *ledger) playing() {
+	l.wrongNotes()
+	l.missingNotes()
+	l.leadsOfHands()
+	l.extraNotes()
+	l.restarts()
+	l.hesitations()
+}
+
+// played is the share of the expected notes that were played, right or wrong.
+func (p *performance) played() float64 {
+	n, played := 0, 0
+	for _, s := range p.strokes {
+		if s.present {
+			n++
+			if s.played >= 0 {
+				played++
+			}
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return float64(played) / float64(n)
+}
+
+func (p *performance) counts() Counts {
+	var c Counts
+	for _, q := range p.Pairs {
+		switch q.Verdict {
+		case align.Correct:
+			c.Correct++
+		case align.Wrong:
+			c.Wrong++
+		case align.Missing:
+			c.Missing++
+		case align.Extra:
+			if q.Why != align.Before {
+				c.Extra++
+			}
+		}
+	}
+	c.Expected, c.Played = c.Correct+c.Wrong+c.Missing, c.Correct+c.Wrong+c.Extra
+	return c
+}
+
+func (p *performance) noteLines() []NoteLine {
+	lines := make([]NoteLine, 0, len(p.Pairs))
+	for _, q := range p.Pairs {
+		n := NoteLine{Verdict: q.Verdict.String()}
+		if q.Verdict == align.Extra {
+			n.Why = q.Why.String()
+			if q.Why == align.NoWhy {
+				n.Why = align.Other.String()
+			}
+			if q.Near >= 0 {
+				n.Near = new(q.Near)
+			}
+		}
+		if q.Expected >= 0 {
+			n.Expected = p.expected(q.Expected)
+		}
+		if q.Played >= 0 {
+			k := &p.Take.Notes[q.Played]
+			n.Played = &Played{
+				Index: q.Played, Onset: seconds(k.On), Length: seconds(k.Length()),
+				Key: int(k.Key), Velocity: int(k.Velocity),
+			}
+		}
+		lines = append(lines, n)
+	}
+	return lines
+}
+
+func (p *performance) expected(i int) *Expected {
+	n := &p.Reference.Notes[i]
+	e := &Expected{
+		Index: i, ID: n.ID, Also: n.Also, Pass: max(n.Pass, 1), Bar: n.Bar, Beat: n.Beat, Onset: n.Onset.Float(),
+		Key: p.Key(i), Name: p.pitch(i).String(), Hand: n.Hand.String(),
+	}
+	if n.Finger > 0 {
+		e.Finger = new(int(n.Finger))
+	}
+	if n.Hand == references.Both && n.Finger2 > 0 {
+		e.FingerLeft = new(int(n.Finger2))
+	}
+	return e
+}

@@ -1,0 +1,15 @@
+// Package scoring says how a take was: it measures evenness, tempo, loudness, touch and the playing
+// together of the hands, gathers what was amiss into findings, and makes of them marks and a few
+// plain remarks.
+//
+// [Assess] is pure: an alignment, what was asked and a [Settings] go in, an [Assessment] comes out,
+// and the same input gives the same bytes today and in a year. The Assessment is at the same time
+// the public JSON contract.
+//
+// Every measure keeps to what a pupil can be asked for. A fault has a measured value, a limit, the
+// unit of both, and the reason for the limit. Where nothing was measured the field is null and never
+// 0. Hands and fingers are those of the written part: no key can tell which hand struck it.
+//
+// Marks are for practice. They are no result of any examination, and a teacher's mark stands above
+// them.
+package scoring

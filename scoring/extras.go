@@ -1,0 +1,95 @@
+package scoring
+
+import (
+	"fmt"
+
+	"evenhand/align"
+)
+
+// extraNotes files the notes that nobody asked for. Those of a run given up or gone back over belong
+// to the restart, those before the start and of ornaments to nothing.
+func (l *ledger) extraNotes() {
+	last := 0
+	for k, q := range l.Pairs {
+		if q.Expected >= 0 {
+			last = q.Expected
+		}
+		if q.Verdict != align.Extra {
+			continue
+		}
+		near := q.Near
+		if near < 0 {
+			near = last
+		}
+		if near >= len(l.Reference.Notes) {
+			continue
+		}
+		f, charge := l.extra(q, near)
+		if f.Kind == "" {
+			continue
+		}
+		f.Notes = []int{k}
+		f.Hand = unless(l.Reference.Notes[near].Hand.String())
+		f.From, f.To = l.place(near), l.place(near)
+		l.chargeNote(l.heardAt(f, q.Played), charge)
+	}
+}
+
+func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
+	got := l.struck(int(l.Take.Notes[q.Played].Key), near)
+	want, where := l.noteWords(near), l.where(near)
+	switch q.Why {
+	case align.Slip:
+		detail := fmt.Sprintf("%s beside %s, %s", got, want, where)
+		return Finding{
+			Kind: BrushedKey, Text: "One neighbouring key was brushed: " + detail + ".", detail: detail,
+			try: "Aim for the middle of each key.",
+		}, l.charges.Brushed
+	case align.Corrected:
+		detail := fmt.Sprintf("%s before %s, %s", got, want, where)
+		return Finding{
+			Kind: PutRight, Text: "One wrong note was put right at once: " + detail + ".", detail: detail,
+			try: "Next time look ahead to that key early.",
+		}, l.charges.PutRight
+	case align.Repeat:
+		if l.goneBackOver(q) {
+			return Finding{}, 0
+		}
+		detail := fmt.Sprintf("%s, %s", want, where)
+		return Finding{
+			Kind: StruckAgain, Text: "One note was struck twice: " + detail + ".", detail: detail,
+			try: "Once is enough: let the finger rest on the key.",
+		}, l.charges.StruckAgain
+	case align.Other, align.NoWhy:
+		detail := fmt.Sprintf("%s after %s, %s", got, want, where)
+		if q.Near >= 0 {
+			detail = fmt.Sprintf("%s near %s, %s", got, want, where)
+		}
+		return Finding{
+			Kind: ExtraNote, Text: "One extra note: " + detail + ".", detail: detail,
+			try: "Practise just those few notes slowly, three times, then go on.",
+		}, l.charges.Extra
+	}
+	return Finding{}, 0
+}
+
+// goneBackOver reports whether a note struck again belongs to a stretch that was gone back over,
+// which is filed as such.
+func (l *ledger) goneBackOver(q align.Pair) bool {
+	for _, r := range l.Restarts {
+		if q.Played >= r.Played {
+			if l.afterEnd(r) {
+				return true
+			}
+			continue
+		}
+		if q.Near < 0 {
+			return true
+		}
+		at := l.Reference.Notes[q.Near].Onset
+		if !at.Less(r.To) && !r.From.Less(at) {
+			return true
+		}
+	}
+	return false
+}
