@@ -269,9 +269,13 @@ func (r *signReader) closeAll(at references.Quarters) {
 	}
 }
 
-// finish ends everything at the end of the music, and sorts the marks.
+// finish ends everything at the end of the music, and sorts the marks. A change over no time asks
+// for nothing.
 func (r *signReader) finish(end references.Quarters) {
 	r.closeAll(end)
+	r.ref.Marks = slices.DeleteFunc(r.ref.Marks, func(m references.Mark) bool {
+		return m.From == m.To && (isLoudnessMark(m.Kind) || m.Kind == references.Ritardando || m.Kind == references.Accelerando)
+	})
 	sort.SliceStable(r.ref.Marks, func(i, j int) bool { return r.ref.Marks[i].From.Less(r.ref.Marks[j].From) })
 	sort.SliceStable(r.ref.Tempos, func(i, j int) bool { return r.ref.Tempos[i].Onset.Less(r.ref.Tempos[j].Onset) })
 }

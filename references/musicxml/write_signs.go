@@ -88,11 +88,11 @@ func (p *page) directions() {
 	}
 	p.levels()
 	marks := p.ref.Marks
-	for _, i := range p.longest(len(marks), func(i int) (from, to references.Quarters, what string) {
+	for k, i := range p.longest(len(marks), func(i int) (from, to references.Quarters, what string) {
 		m := &marks[i]
 		return m.From, m.To, fmt.Sprint(m.Kind, m.Hand, m.Words)
 	}) {
-		p.mark(i, marks[i])
+		p.mark(strconv.Itoa(k%16+1), marks[i])
 	}
 	pedals := p.ref.Pedals
 	for _, i := range p.longest(len(pedals), func(i int) (from, to references.Quarters, what string) {
@@ -200,8 +200,7 @@ var usualWords = map[references.MarkKind]string{
 }
 
 // mark lays one mark out. Loudness without words is a hairpin; words go on to where dashes end.
-func (p *page) mark(i int, m references.Mark) {
-	number := strconv.Itoa(i%16 + 1)
+func (p *page) mark(number string, m references.Mark) {
 	niente := ""
 	if m.Niente {
 		niente = "yes"
