@@ -42,15 +42,19 @@ func randomScore(t *rapid.T) string {
 
 // randomVoice draws one voice of one bar.
 func randomVoice(t *rapid.T, b *strings.Builder, voice int, ties bool) {
-	signs := []string{"", "", "", "", "", "", "", "", "", "", "", "", dir(`<wedge type="crescendo"/>`), dir(`<wedge type="stop"/>`), dir("<words>rit.</words>"), dir("<words>a tempo</words>"),
-		dir("<words>cresc.</words>"), dir(`<pedal type="start"/>`), dir(`<pedal type="stop"/>`), `<sound tempo="80"/>`}
+	signs := []string{
+		"", "", "", "", "", "", "", "", "", "", "", "", dir(`<wedge type="crescendo"/>`), dir(`<wedge type="stop"/>`), dir("<words>rit.</words>"), dir("<words>a tempo</words>"),
+		dir("<words>cresc.</words>"), dir(`<pedal type="start"/>`), dir(`<pedal type="stop"/>`), `<sound tempo="80"/>`,
+	}
 	if ties { // else a level would be carried back, and a sign cannot always tell where it came from
 		signs = append(signs, dir("<dynamics><p/></dynamics>"), dir("<dynamics><f/></dynamics>"), dir("<dynamics><fp/></dynamics>"))
 	}
-	notations := []string{"", "", "", note1(`<slur type="start" number="%d"/>`), note1(`<slur type="stop" number="%d"/>`),
+	notations := []string{
+		"", "", "", note1(`<slur type="start" number="%d"/>`), note1(`<slur type="stop" number="%d"/>`),
 		note1("<articulations><staccato/></articulations>"), note1("<articulations><accent/><tenuto/></articulations>"),
 		note1("<ornaments><trill-mark/></ornaments>"), note1("<ornaments><mordent/><accidental-mark>sharp</accidental-mark></ornaments>"),
-		note1("<technical><fingering>3</fingering></technical>"), note1("<arpeggiate/>")}
+		note1("<technical><fingering>3</fingering></technical>"), note1("<arpeggiate/>"),
+	}
 	for left := 16; left > 0; {
 		d := min(left, rapid.SampledFrom([]int{1, 2, 3, 4, 5, 6, 8, 12, 16}).Draw(t, "length"))
 		left -= d

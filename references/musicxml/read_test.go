@@ -164,8 +164,10 @@ func TestTiesAreStruckOnce(t *testing.T) {
 		{"printed only", n("C4", 8, note1(`<tied type="start"/>`)) + n("C4", 8, note1(`<tied type="stop"/>`)), "0 C4 4"},
 		{"another key", n("C4", 8, start) + n("D4", 8, stop), "0 C4 2, 2 D4 2"},
 		{"a rest between", n("C4", 4, start) + `<forward><duration>4</duration></forward>` + n("C4", 8, stop), "0 C4 1, 2 C4 2"},
-		{"into a second ending, where nothing comes before", n("C4", 16) + "|" + endingStart("1") + n("C4", 16, start) + endingStop("1", `<repeat direction="backward"/>`) + "|" + endingStart("2") + n("C4", 16, stop),
-			"0 C4 4, 4 C4 4, 8 C4 4, 12 C4 4"},
+		{
+			"into a second ending, where nothing comes before", n("C4", 16) + "|" + endingStart("1") + n("C4", 16, start) + endingStop("1", `<repeat direction="backward"/>`) + "|" + endingStart("2") + n("C4", 16, stop),
+			"0 C4 4, 4 C4 4, 8 C4 4, 12 C4 4",
+		},
 		{"two voices on one key", n("C4", 8, start, "<voice>1</voice>") + n("C4", 8, stop, "<voice>1</voice>") + back(16) + n("C4", 8, start, "<voice>2</voice>") + n("C4", 8, stop, "<voice>2</voice>"), "0 C4 4"},
 	}
 	for _, test := range tests {

@@ -21,7 +21,6 @@ type signReader struct {
 	words    []openWords        // marks in words that are open
 	pedal    bool
 	down     references.Quarters
-	tempo    references.Tempo
 }
 
 // openWords is a mark in words that goes on: its index, and the dashes that belong to it.

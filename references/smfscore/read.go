@@ -66,12 +66,10 @@ type note struct {
 
 // voice is one track and channel.
 type voice struct {
-	track   int
-	channel byte
-	name    string
-	sum     int // of the keys
-	count   int
-	hand    references.Hand
+	name  string
+	sum   int // of the keys
+	count int
+	hand  references.Hand
 }
 
 type meterAt struct {
@@ -163,7 +161,7 @@ func (g *gatherer) voice(e *smf.Timed) int {
 	if !ok {
 		i = len(g.voices)
 		g.index[at] = i
-		g.voices = append(g.voices, voice{track: e.Track, channel: e.Status & 0x0F, name: trackName(g.file, e.Track)})
+		g.voices = append(g.voices, voice{name: trackName(g.file, e.Track)})
 	}
 	return i
 }
