@@ -27,6 +27,7 @@ const (
 	costJumpAhead    = 3.50
 	costJumpToStart  = 1.70
 	costPauseRelief  = 0.80 // taken off a jump back after a silence
+	costAfresh       = 1.20 // taken off beginning again after a silence
 	costScoreBack    = 0.50 // more, in a score, for going back: music says a thing twice, and it is the
 	costScoreAhead   = 1.30 // less, in a score, for leaving out a little: nearer place that is meant
 	costFar          = 0.40 // more, for the far end of the music

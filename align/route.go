@@ -314,7 +314,9 @@ func (r *router) jump(best cell, index int32, most int) {
 	from := best.state
 	best.cost -= r.plan.owed(from, best.got)
 	best.back, best.prev, best.jump, best.link = index, allPlayed, true, false
-	best.proving = proof
+	if len(r.plan.events) > smallPlan {
+		best.proving = proof
+	}
 	at := r.plan.at[r.key]
 	here, _ := slices.BinarySearch(at, from)
 	low, high := max(0, here-most), min(len(at), here+most)
@@ -339,7 +341,10 @@ func (r *router) jumpCost(from, to int32) float32 {
 	case to <= from:
 		cost = costJumpBack
 	}
-	if to <= from && r.pause {
+	switch {
+	case to == 0 && r.pause:
+		cost -= costAfresh
+	case to <= from && r.pause:
 		cost -= costPauseRelief
 	}
 	if r.plan.ref.Request != nil {
