@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"iter"
 
@@ -33,7 +34,11 @@ func parseAsked(words string) (*asked, error) {
 	if _, err := r.Reference(); err != nil {
 		return nil, err
 	}
-	return &asked{against: r.String(), request: r, candidates: r.Candidates()}, nil
+	return newAsked(r), nil
+}
+
+func newAsked(r references.Request) *asked {
+	return &asked{against: r.String(), request: r, candidates: r.Candidates()}
 }
 
 func (a *asked) neighbours() iter.Seq[references.Entry] { return a.request.Neighbours() }
@@ -54,4 +59,51 @@ func settingsFor(level string) (scoring.Settings, error) {
 		return scoring.ForLevel(l), nil
 	}
 	return scoring.Settings{}, usageError{fmt.Errorf("no level %q: choose first, middle or top", level)}
+}
+
+// facts are what is kept with a take: what was asked, the settings it is marked by, and the program's
+// version.
+func facts(a *asked, s scoring.Settings) (map[string]string, error) {
+	settings, err := json.Marshal(s)
+	if err != nil {
+		return nil, err
+	}
+	kept := map[string]string{factSettings: string(settings), factVersion: version}
+	if a != nil {
+		kept[factRequest] = a.against
+	}
+	return kept, nil
+}
+
+// keptRequest is what was asked when the take was recorded.
+func keptRequest(take *capture.Take, path string) (*asked, error) {
+	words, ok := take.Facts[factRequest]
+	if !ok {
+		return nil, fmt.Errorf("%s: the take does not say what was asked: say it, as in --against \"B flat major scale\"", path)
+	}
+	a, err := parseAsked(words)
+	if err != nil {
+		return nil, fmt.Errorf("%s: the request kept with the take cannot be read: %w; say it with --against", path, err)
+	}
+	return a, nil
+}
+
+// keptSettings are those that the take was marked by when it was recorded, or else those of usual, so
+// that a take has the same marks on any day. What an older take does not know is that of its level.
+func keptSettings(take *capture.Take, path string, usual scoring.Settings) (scoring.Settings, error) {
+	text, ok := take.Facts[factSettings]
+	if !ok {
+		return usual, nil
+	}
+	var level struct{ Level string }
+	err := json.Unmarshal([]byte(text), &level)
+	if err == nil {
+		var s scoring.Settings
+		if s, err = settingsFor(level.Level); err == nil {
+			if err = json.Unmarshal([]byte(text), &s); err == nil {
+				return s, nil
+			}
+		}
+	}
+	return usual, fmt.Errorf("%s: the settings kept with the take cannot be read (%v): choose some with --level", path, err)
 }

@@ -15,10 +15,11 @@ func newRequest() *cobra.Command {
 	return &cobra.Command{
 		Use:   "request WHAT...",
 		Short: "print the notes and fingers that a request asks for",
-		Long: `Prints what is expected: every note of each hand, in order, with the usual fingering under it.
-Fingerings are help, common practice and never judged: a piano cannot see fingers.`,
+		Long: `Prints what is expected: every note of each hand, in order, with the usual
+fingering under it. Fingerings are help, common practice and never judged: a
+piano cannot see fingers.`,
 		Example: "  evenhand request B flat major scale, hands together, contrary motion, piano",
-		Args:    usageArgs(cobra.MinimumNArgs(1)),
+		Args:    someArguments("what to play, such as \"D major scale\""),
 		RunE: func(c *cobra.Command, args []string) error {
 			r, err := references.Parse(strings.Join(args, " "))
 			if err != nil {
@@ -36,10 +37,15 @@ Fingerings are help, common practice and never judged: a piano cannot see finger
 
 // printRequest writes the request, then the notes of each hand in each direction.
 func printRequest(w io.Writer, r references.Request, ref *references.Reference) {
-	fmt.Fprintf(w, "%s\n%s\n%s.\n", r, r.Spoken(), expectation(r, ref))
+	about := []string{r.String(), r.Spoken(), expectation(r, ref) + "."}
 	if form := ref.Request.Form; r.Form == references.Minor && form != references.Minor {
-		fmt.Fprintln(w, "Any form of the minor will do, if it is the same throughout; this is the harmonic.")
+		about = append(about, "Any form of the minor will do, if it is the same throughout; this is the harmonic.")
 	}
+	var b strings.Builder
+	for _, line := range about {
+		wrap(&b, columnsOf(w), "", line)
+	}
+	fmt.Fprint(w, b.String())
 	for _, hand := range []references.Hand{references.Right, references.Left} {
 		for _, l := range legs(ref, hand) {
 			l.print(w)
@@ -97,9 +103,10 @@ func legs(ref *references.Reference, hand references.Hand) []leg {
 	return out
 }
 
-// print writes the leg in lines of at most 72 columns, fingers under the notes.
+// print writes the leg in lines, fingers under the notes.
 func (l leg) print(w io.Writer) {
-	const columns, margin = 72, 2
+	const margin = 2
+	columns := columnsOf(w)
 	fmt.Fprintf(w, "\n%s\n", upperFirst(l.title))
 	for i := 0; i < len(l.names); {
 		names, fingers := strings.Repeat(" ", margin), strings.Repeat(" ", margin)
