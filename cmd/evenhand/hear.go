@@ -46,10 +46,7 @@ func (h *hearing) hear(ctx context.Context, src *source) (*capture.Take, string,
 		m.At = 0
 		rec.Add(m)
 	}
-	t := &try{
-		rec: rec, offset: offset, follower: align.NewFollower(h.asked.candidates),
-		pencil: &pencil{w: h.show, asked: h.asked, columns: columnsOf(h.show)},
-	}
+	t := h.begin(rec, offset)
 	t.add(m)
 	over := h.follow(ctx, src, t)
 	t.pencil.line()
@@ -125,6 +122,13 @@ type try struct {
 	gone bool          // the piano is lost
 	from time.Duration // when it was
 	away time.Duration // how long it was, since the last note
+}
+
+func (h *hearing) begin(rec *capture.Recorder, offset time.Duration) *try {
+	return &try{
+		rec: rec, offset: offset, follower: align.NewFollower(h.asked.candidates),
+		pencil: &pencil{w: h.show, asked: h.asked, columns: columnsOf(h.show)},
+	}
 }
 
 // add takes the next message.

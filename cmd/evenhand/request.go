@@ -83,8 +83,8 @@ func legs(ref *references.Reference, hand references.Hand) []leg {
 		if !n.Hand.Has(hand) {
 			continue
 		}
-		if n.Direction != dir {
-			dir = n.Direction
+		if d := direction(ref, i, hand, dir); d != dir {
+			dir = d
 			out = append(out, leg{title: strings.TrimSpace(fmt.Sprintf("%s hand %s", hand, dir))})
 		}
 		l := &out[len(out)-1]
@@ -101,6 +101,23 @@ func legs(ref *references.Reference, hand references.Hand) []leg {
 		onset = n.Onset
 	}
 	return out
+}
+
+// direction is the way a hand goes with note i, having come by way of before, which is -1 at first. A
+// unison of the hands is written with the right hand's: the other goes on as it was, or as it will.
+func direction(ref *references.Reference, i int, hand references.Hand, before references.Direction) references.Direction {
+	if ref.Notes[i].Hand != references.Both || hand == references.Right {
+		return ref.Notes[i].Direction
+	}
+	if before >= 0 {
+		return before
+	}
+	for _, n := range ref.Notes[i:] {
+		if n.Hand == hand {
+			return n.Direction
+		}
+	}
+	return ref.Notes[i].Direction
 }
 
 // print writes the leg in lines, fingers under the notes.

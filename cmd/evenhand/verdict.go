@@ -183,7 +183,7 @@ func tempoText(t *scoring.Tempo) string {
 func evennessText(e *scoring.Evenness) string {
 	s := fmt.Sprintf("%s hand %s: %.0f ms a note, ± %.1f ms (%.1f %%)", e.Hand, e.Direction, e.IOI, *e.SD, *e.CV)
 	if e.Audible != nil && !*e.Audible {
-		return s + ", too little to hear"
+		return s + ", not audible"
 	}
 	if w := e.Worst; w != nil {
 		s += fmt.Sprintf("; furthest off %s, by %+.0f ms", w.Notes, w.Deviation)
@@ -197,7 +197,11 @@ func evennessText(e *scoring.Evenness) string {
 func dynamicsText(d *scoring.Dynamics) string {
 	s := fmt.Sprintf("heard %s (key velocity %.0f)", d.Heard, d.MedianVelocity)
 	if d.Asked != nil {
-		s = fmt.Sprintf("asked %s, %s: %s", *d.Asked, s, d.Verdict)
+		how := d.Verdict
+		if how == "as asked" && d.Heard != *d.Asked {
+			how = "near enough"
+		}
+		s = fmt.Sprintf("asked %s, %s: %s", *d.Asked, s, how)
 	}
 	if d.Balance != nil {
 		switch b := *d.Balance; {
