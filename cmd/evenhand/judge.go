@@ -95,15 +95,31 @@ func keptSettings(take *capture.Take, path string, usual scoring.Settings) (scor
 	if !ok {
 		return usual, nil
 	}
-	var level struct{ Level string }
-	err := json.Unmarshal([]byte(text), &level)
-	if err == nil {
-		var s scoring.Settings
-		if s, err = settingsFor(level.Level); err == nil {
-			if err = json.Unmarshal([]byte(text), &s); err == nil {
-				return s, nil
+	s, err := readSettings([]byte(text))
+	if err != nil {
+		return usual, fmt.Errorf("%s: the settings kept with the take cannot be read (%v): choose some with --level", path, err)
+	}
+	return s, nil
+}
+
+// readSettings reads settings over those of the level they name. No number of them can be below 0.
+func readSettings(text []byte) (s scoring.Settings, err error) {
+	var parts struct {
+		Level           string
+		Limits, Charges map[string]float64
+	}
+	if err = json.Unmarshal(text, &parts); err != nil {
+		return s, err
+	}
+	for _, numbers := range []map[string]float64{parts.Limits, parts.Charges} {
+		for name, v := range numbers {
+			if v < 0 {
+				return s, fmt.Errorf("%s is below 0", name)
 			}
 		}
 	}
-	return usual, fmt.Errorf("%s: the settings kept with the take cannot be read (%v): choose some with --level", path, err)
+	if s, err = settingsFor(parts.Level); err != nil {
+		return s, err
+	}
+	return s, json.Unmarshal(text, &s)
 }
