@@ -23,7 +23,19 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected outputs in testdata/script")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"evenhand": main})
+	testscript.Main(cleaned{m}, map[string]func(){"evenhand": main})
+}
+
+// cleaned runs the tests and removes what they built.
+type cleaned struct{ m *testing.M }
+
+func (c cleaned) Run() int {
+	defer func() {
+		if built != "" {
+			os.RemoveAll(built)
+		}
+	}()
+	return c.m.Run()
 }
 
 // TestScripts runs the program as its users do. The scripts have commands of their own besides the usual:

@@ -172,7 +172,7 @@ func row(ref *references.Reference, lines []pupil.Line) onsets {
 	at := make([][]float64, len(starts)-1)
 	for _, l := range lines {
 		for k, n := range l.Notes {
-			at[place[n]] = append(at[place[n]], milliseconds(l.Onsets[k:k+1])[0])
+			at[place[n]] = append(at[place[n]], milliseconds(l.Onsets[k : k+1])[0])
 		}
 	}
 	o := make(onsets, len(at))
