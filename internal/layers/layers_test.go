@@ -46,20 +46,21 @@ var table = map[string]row{
 	"internal/smf":    {},
 	"internal/layers": {}, "internal/testsum": {},
 	// For tests only.
+	"internal/pgtest":   {may: []string{"github.com/jackc/pgx/v5"}},
 	"internal/outside":  {},
 	"internal/jacktest": {may: []string{"capture", "capture/ports"}},
 }
 
 // inTests are what tests of any package may import besides.
 var inTests = []string{
-	"internal/outside", "internal/jacktest", "internal/smf", "capture", "capture/pupil", "references", "references/...",
+	"internal/outside", "internal/jacktest", "internal/pgtest", "internal/smf", "capture", "capture/pupil", "references", "references/...",
 	"pgregory.net/rapid", "github.com/google/go-cmp", "github.com/rogpeppe/go-internal",
 	"github.com/charmbracelet/x/exp/teatest", "github.com/charmbracelet/x/exp/golden",
 	"gitlab.com/gomidi/midi/v2", "gonum.org/v1/gonum",
 }
 
 // testsOnly may be imported by nothing but tests and each other.
-var testsOnly = []string{"internal/outside", "internal/jacktest"}
+var testsOnly = []string{"internal/outside", "internal/jacktest", "internal/pgtest"}
 
 const module = "evenhand"
 

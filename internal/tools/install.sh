@@ -21,6 +21,7 @@ if [ "$(uname -s)" = Linux ]; then
 	if [ "$1" = test ]; then
 		command_or jackd jackd2
 		command_or midicsv midicsv
+		[ -n "$(command -v postgres; ls /usr/lib/postgresql/*/bin/postgres 2>/dev/null)" ] || missing+=(postgresql)
 		command_or xmllint libxml2-utils
 		command_or node nodejs
 		command_or npm npm
