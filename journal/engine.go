@@ -21,6 +21,10 @@ type engine interface {
 	migrations() ([]goose.ProviderOption, goose.Dialect, fs.FS, error)
 	// versioned is a query that tells whether the database has a version yet.
 	versioned() string
+	// snapshot begins a transaction that sees the database as it is at one moment.
+	snapshot() *sql.TxOptions
+	// backup writes the whole of a journal into a file that is there and empty.
+	backup(ctx context.Context, j *Journal, path string) error
 	// forget gives back the space of rows that were removed, so that nothing can be read from it.
 	forget(ctx context.Context, db *sql.DB) error
 	// explain says in words what kept the database from doing its work; "" where it is not known.

@@ -50,6 +50,10 @@ func (p *postgres) versioned() string {
 	return "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema() AND tablename = 'goose_db_version'"
 }
 
+func (p *postgres) snapshot() *sql.TxOptions {
+	return &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
+}
+
 // forget lets the server take back the rows that were removed.
 func (p *postgres) forget(ctx context.Context, db *sql.DB) error {
 	_, err := db.ExecContext(ctx, "VACUUM FULL pupils, subjects, takes, assessments, measures, words, amendments, tasks")

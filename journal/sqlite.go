@@ -78,6 +78,9 @@ func (s *sqlite) versioned() string {
 	return "SELECT count(*) FROM sqlite_master WHERE name = 'goose_db_version'"
 }
 
+// snapshot is any transaction: SQLite's see one moment.
+func (s *sqlite) snapshot() *sql.TxOptions { return &sql.TxOptions{ReadOnly: true} }
+
 // forget empties the write-ahead log and writes the file afresh.
 func (s *sqlite) forget(ctx context.Context, db *sql.DB) error {
 	for _, q := range []string{"PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"} {
