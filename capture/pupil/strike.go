@@ -19,13 +19,32 @@ func (p *performance) strike() {
 		at[i] = now
 	}
 	for i, st := range p.steps {
+		at[i] += p.swingOf(st.onset)
+	}
+	p.at = at
+	for i, st := range p.steps {
 		right, left := p.stray(st.onset)
+		hand := func(h references.Hand) float64 {
+			if h == references.Left {
+				return left
+			}
+			return right
+		}
+		delayed := p.graceNotes(i, at, hand)
+		rolled := p.rolled(st.onset)
 		chord := map[references.Hand]float64{}
 		for _, n := range p.s.notes(st.onset, references.Both) {
 			note := &p.s.ref.Notes[n]
-			late := right
-			if note.Hand == references.Left {
-				late = left
+			if note.Grace != references.NoGrace {
+				continue
+			}
+			late := hand(note.Hand)
+			if d := delayed[note.Hand]; d > 0 && n == p.s.leadsTo(st.onset, note.Hand) {
+				late += d
+			}
+			if by, ok := rolled[n]; ok {
+				p.strikeNote(i, n, at, late+by)
+				continue
 			}
 			width, further := chord[note.Hand]
 			if further {
@@ -67,7 +86,43 @@ func (p *performance) strikeNote(i, n int, at []float64, late float64) {
 	if c.by != 0 {
 		s.key, s.role = s.key+c.by, Wrong
 	}
+	if s.role == Correct && !c.plain && p.s.ref.Notes[n].Ornament != references.NoOrnament {
+		s = p.adorn(s, p.written(n))
+	}
 	p.strokes = append(p.strokes, s)
+}
+
+// written is how many seconds note n lasts as written, less the time of grace notes that close it.
+func (p *performance) written(n int) float64 {
+	note := &p.s.ref.Notes[n]
+	start := p.s.quarters(p.s.onset[n])
+	end := note.Onset.Add(note.Length)
+	d := p.tempo.at(start+note.Length.Float()) - p.tempo.at(start)
+	for m := p.s.firstFrom(end); m < len(p.s.ref.Notes) && p.s.ref.Notes[m].Onset == end; m++ {
+		if g := &p.s.ref.Notes[m]; g.Grace != references.NoGrace && g.Hand == note.Hand {
+			d -= graceHi
+		}
+	}
+	return max(d, 0)
+}
+
+// leadsTo is the note that grace notes of hand h at onset e lead to: the nearest to the last of them.
+func (s *score) leadsTo(e int, h references.Hand) int {
+	last, best := 0, -1
+	far := func(n int) int {
+		d := s.ref.Notes[n].Key() - last
+		return max(d, -d)
+	}
+	for _, n := range s.notes(e, references.Both) {
+		switch note := &s.ref.Notes[n]; {
+		case note.Hand != h:
+		case note.Grace != references.NoGrace:
+			last = note.Key()
+		case best < 0 || far(n) < far(best):
+			best = n
+		}
+	}
+	return best
 }
 
 // stray is how late each hand is at onset e, in seconds. Chance moves it by at most 0.3 of the time to

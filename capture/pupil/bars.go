@@ -1,0 +1,94 @@
+package pupil
+
+import (
+	"slices"
+
+	"evenhand/references"
+)
+
+// barOnsets are the onsets of the i-th bar as played, from lo up to but not including hi.
+func (s *score) barOnsets(i int) (lo, hi int) {
+	bar := &s.ref.Bars[i]
+	return s.onsetFrom(bar.Onset), s.onsetFrom(bar.Onset.Add(bar.Length))
+}
+
+// onsetFrom is the first onset at a place or after it; their number where there is none.
+func (s *score) onsetFrom(q references.Quarters) int {
+	if n := s.firstFrom(q); n < len(s.ref.Notes) {
+		return s.onset[n]
+	}
+	return s.onsets()
+}
+
+// barOf is the bar that onset e is in, -1 where the music has no bars.
+func (s *score) barOf(e int) int {
+	on := s.ref.Notes[s.bounds[e]].Onset
+	i, found := slices.BinarySearchFunc(s.ref.Bars, on, func(b references.Bar, q references.Quarters) int { return b.Onset.Cmp(q) })
+	if !found {
+		i--
+	}
+	return i
+}
+
+// endsBar reports whether onset e is the last of its bar.
+func (s *score) endsBar(e int) bool {
+	return len(s.ref.Bars) > 0 && (e+1 == s.onsets() || s.barOf(e) != s.barOf(e+1))
+}
+
+// leaves finds the repeat that can be left out after onset e, and the onset to go on from.
+func (s *score) leaves(e int) (jump references.Jump, to int, ok bool) {
+	for _, j := range s.ref.Jumps {
+		if j.Why != references.LeaveRepeat || j.From < 1 || j.From >= len(s.ref.Bars) || j.To >= len(s.ref.Bars) {
+			continue
+		}
+		from, to := s.onsetFrom(s.ref.Bars[j.From].Onset), s.onsetFrom(s.ref.Bars[j.To].Onset)
+		if from == e+1 && to > from && to < s.onsets() {
+			return j, to, true
+		}
+	}
+	return references.Jump{}, 0, false
+}
+
+// barRules reports whether the rules let a fault of pieces be after onset e.
+func (p *performance) barRules(f Fault, e int) bool {
+	s := p.s
+	switch f.Kind {
+	case BarAgain:
+		if !s.endsBar(e) || !s.midway(e) {
+			return false
+		}
+		lo, _ := s.barOnsets(s.barOf(e))
+		return e-lo >= 1 && !slices.Equal(s.keys(lo), s.keys(e+1))
+	case Leap:
+		return s.endsBar(e) && s.midway(e) && len(p.landings(e)) > 0
+	case RepeatLeftOut:
+		_, _, ok := s.leaves(e)
+		return ok
+	}
+	return true
+}
+
+// landings are the onsets that a leap after onset e may lead to: the beginnings of the bars two to four
+// further on, where other keys are due than at the next onset, and after which there is more to come.
+func (p *performance) landings(e int) []int {
+	var out []int
+	bar := p.s.barOf(e)
+	for i := bar + 3; i <= bar+5 && i < len(p.s.ref.Bars); i++ {
+		lo, hi := p.s.barOnsets(i)
+		if hi > lo && hi < p.s.onsets() && !slices.Equal(p.s.keys(lo), p.s.keys(e+1)) {
+			out = append(out, lo)
+		}
+	}
+	return out
+}
+
+// barBack draws the beginning of a bar for a fresh start after onset e: of this one, or one or two
+// before.
+func (p *performance) barBack(e int) int {
+	bar := max(p.s.barOf(e)-p.faults.IntN(3), 0)
+	lo, _ := p.s.barOnsets(bar)
+	if lo > e || slices.Equal(p.s.keys(lo), p.s.keys(min(e+1, p.s.onsets()-1))) {
+		return 0
+	}
+	return p.s.bounds[lo]
+}
