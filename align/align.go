@@ -33,8 +33,10 @@ func (p *plan) align(take *capture.Take) *Alignment {
 	m.again()
 	m.substitutes()
 	m.explain()
+	m.leftOut()
 	a.Pairs = m.pairs()
 	a.Restarts = m.restarts()
+	a.Route, a.Skips = m.stretches(), m.skips()
 	a.Complete = m.complete()
 	return a
 }
@@ -58,7 +60,7 @@ func (m *matcher) pairs() []Pair {
 	}
 	// A missing note stands where it should have been, but never before an earlier event.
 	for i := range m.keys {
-		if m.heard[i] < 0 && !m.ref.Notes[i].Optional {
+		if m.heard[i] < 0 && !m.ref.Notes[i].Optional && !m.off[m.events[i]] {
 			all = append(all, timed{m.when[m.events[i]], Pair{Expected: i, Played: -1, Near: -1, Verdict: Missing}})
 		}
 	}
@@ -88,12 +90,86 @@ func (m *matcher) restarts() []Restart {
 			continue
 		}
 		out = append(out, Restart{
-			Played: n,
-			At:     m.notes[n].On,
-			From:   m.onset(m.path[n-1].state),
-			To:     m.onset(m.path[n].state),
-			Fresh:  m.runs[r].fresh,
+			Played:  n,
+			At:      m.notes[n].On,
+			From:    m.onset(m.path[n-1].state),
+			To:      m.onset(m.path[n].state),
+			Fresh:   m.runs[r].fresh,
+			Allowed: m.path[n].link,
 		})
+	}
+	return out
+}
+
+// leftOut marks the events that were passed over with the score's leave.
+func (m *matcher) leftOut() {
+	m.off = make([]bool, len(m.plan.events))
+	for n := 1; n < len(m.path); n++ {
+		to := m.path[n].state
+		if !m.path[n].link || !m.owned(n, to) {
+			continue
+		}
+		from := m.path[n-1].state
+		for from < to && !slices.Contains(m.links[from], to) {
+			from++
+		}
+		for j := from + 1; j < to; j++ {
+			m.off[j] = true
+		}
+	}
+}
+
+// stretches lists what is left of a score when the repeats left out are taken away.
+func (m *matcher) stretches() []Stretch {
+	if m.ref.Request != nil {
+		return nil
+	}
+	var out []Stretch
+	for j := range m.off {
+		switch {
+		case m.off[j]:
+		case j == 0 || m.off[j-1]:
+			out = append(out, Stretch{m.onset(int32(j)), m.ends(j)})
+		default:
+			out[len(out)-1].To = m.ends(j)
+		}
+	}
+	return out
+}
+
+// ends is where the music goes on after event j.
+func (m *matcher) ends(j int) references.Quarters {
+	if j+1 < len(m.plan.events) {
+		return m.onset(int32(j + 1))
+	}
+	end := m.onset(int32(j))
+	for i := m.plan.events[j].first; i < m.plan.events[j].last; i++ {
+		n := &m.ref.Notes[i]
+		if e := n.Onset.Add(n.Length); end.Less(e) {
+			end = e
+		}
+	}
+	return end
+}
+
+// skips lists passages of which nothing was played, between events that were.
+func (m *matcher) skips() []Stretch {
+	const least = 3 // events
+	var out []Stretch
+	last := -1
+	for j := range m.plan.events {
+		if m.off[j] {
+			last = j
+			continue
+		}
+		e := &m.plan.events[j]
+		if !slices.ContainsFunc(m.heard[e.first:e.last], func(n int) bool { return n >= 0 }) {
+			continue
+		}
+		if last >= 0 && j-last > least {
+			out = append(out, Stretch{m.onset(int32(last + 1)), m.onset(int32(j))})
+		}
+		last = j
 	}
 	return out
 }

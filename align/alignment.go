@@ -59,6 +59,7 @@ type Restart struct {
 	At       time.Duration       // its time
 	From, To references.Quarters // where playing stopped, and where it went on
 	Fresh    bool                // a restart: further back than an octave or a bar, or after a pause; else a repeat
+	Allowed  bool                // a repeat the score allows: no fault at all
 }
 
 // Stretch is a part of a score, from one onset up to but not including another, repeats unfolded.
@@ -82,7 +83,7 @@ type Alignment struct {
 	// that were left out. Notes off the route are in no pair. Empty for a request.
 	Route []Stretch
 
-	// Skips are passages left out without the score's leave: four events in a row or more of which
+	// Skips are passages left out without the score's leave: three events in a row or more of which
 	// nothing was played, though the player went on after them. Their notes are missing.
 	Skips []Stretch
 

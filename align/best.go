@@ -64,7 +64,7 @@ func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
 	}
 	r := p.route(take.Notes, 0)
 	end := &r.cells[r.best()]
-	f.unreached = costMissing * float64(p.missing(end.state, end.got))
+	f.unreached = float64(p.owed(end.state, end.got))
 	f.cost += r.total - f.unreached
 	for j := int(end.state) + 1; j < len(p.events); j++ {
 		f.unreached += float64(r.missing[j])

@@ -11,7 +11,7 @@ import (
 // practice); the others are chosen by us, as shares of the time between two events.
 const (
 	slipWithin   = 0.050 // s beside the right note
-	slipShort    = 0.100 // s
+	slipShort    = 0.101 // s; a tenth, and the grain of a file's clock
 	slipSofter   = 15    // velocity units
 	nearShare    = 0.35  // this near to where a note is missing, a wrong key is meant for it
 	sameShare    = 1.20  // a right key this near to its place is that note
@@ -37,6 +37,7 @@ type matcher struct {
 	when   []float64 // time of each event, s
 	ioi    []float64 // local time between events at each event, s
 	events []int32   // event of each expected note
+	off    []bool    // by event: left out with the score's leave
 	whys   []Pair    // by played note: verdict and why of extras
 }
 
@@ -79,10 +80,9 @@ func (m *matcher) unlink(i int) {
 	m.heard[i] = -1
 }
 
-// direct gives each expected note the played one that the route says, and where its key was struck
-// more than once, the last: what is marked is the last playing of each place. Of a bounce, two
-// strokes faster than the music goes, it is the first.
+// direct gives each expected note the played one that the route says.
 func (m *matcher) direct() {
+	strokes := make([][]int, len(m.keys)) // of the last expected note of an event and key
 	for n := range m.notes {
 		c := &m.path[n]
 		j := c.state
@@ -92,29 +92,87 @@ func (m *matcher) direct() {
 		if !m.owned(n, j) {
 			continue
 		}
-		i := m.expected(j, int(m.notes[n].Key))
-		if i < 0 {
+		if i := m.expected(j, int(m.notes[n].Key)); i >= 0 {
+			strokes[i] = append(strokes[i], n)
+		}
+	}
+	var several []int
+	for i := range strokes {
+		same := m.sameKey(i)
+		if len(strokes[i]) > len(same) {
+			several = append(several, i)
 			continue
 		}
-		if old := m.heard[i]; old >= 0 {
-			if m.sec(n)-m.sec(old) < strikeShare*m.step(j) {
-				continue
-			}
-			m.unlink(i)
+		// Fewer strokes than notes: the main note has one before its grace note.
+		m.linkAll(same[len(same)-len(strokes[i]):], strokes[i])
+	}
+	for _, i := range several {
+		if same := m.sameKey(i); len(same) > 1 {
+			m.linkAll(same, strokes[i][len(strokes[i])-len(same):])
+			continue
 		}
-		m.link(i, n, false)
+		m.link(i, m.choose(i, strokes[i]), false)
 	}
 }
 
-// expected returns the note of event j with the key, or -1.
+func (m *matcher) linkAll(expected, played []int) {
+	for k, i := range expected {
+		m.link(i, played[k], false)
+	}
+}
+
+// expected returns the last note of event j with the key, or -1.
 func (m *matcher) expected(j int32, key int) int {
 	e := &m.plan.events[j]
-	for i := e.first; i < e.last; i++ {
+	for i := e.last - 1; i >= e.first; i-- {
 		if int(m.keys[i]) == key {
 			return i
 		}
 	}
 	return -1
+}
+
+// sameKey lists the notes of i's event that have its key: with grace notes there may be several.
+func (m *matcher) sameKey(i int) []int {
+	var same []int
+	e := &m.plan.events[m.events[i]]
+	for k := e.first; k < e.last; k++ {
+		if m.keys[k] == m.keys[i] {
+			same = append(same, k)
+		}
+	}
+	return same
+}
+
+// choose tells which of several strokes of one key is the note. Of an ornament it is the first; where
+// other notes of the same moment were struck once, the one nearest to them; else the last, since what
+// is marked is the last playing of each place, but of a bounce, two strokes faster than the music
+// goes, the first.
+func (m *matcher) choose(i int, strokes []int) int {
+	if m.ref.Notes[i].Ornament != references.NoOrnament {
+		return strokes[0]
+	}
+	sum, count := 0.0, 0
+	e := &m.plan.events[m.events[i]]
+	for k := e.first; k < e.last; k++ {
+		if n := m.heard[k]; n >= 0 {
+			sum += m.sec(n)
+			count++
+		}
+	}
+	best := strokes[0]
+	for _, n := range strokes[1:] {
+		if count > 0 {
+			if mean := sum / float64(count); abs(m.sec(n)-mean) < abs(m.sec(best)-mean) {
+				best = n
+			}
+			continue
+		}
+		if m.sec(n)-m.sec(best) >= strikeShare*m.step(m.events[i]) {
+			best = n
+		}
+	}
+	return best
 }
 
 // step is the time between events at j while only the pace of the whole is known, s.

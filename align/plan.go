@@ -24,6 +24,8 @@ type event struct {
 	gap         float64 // quarters since the event before; of the first, to the event after
 	keys        keySet
 	required    uint32 // a bit for each note that may not be left out
+	light       uint32 // a bit for each grace note
+	free        keySet // keys that an ornament may sound meanwhile
 }
 
 // plan is a reference made ready for warping: its events, with each hand in its octave.
@@ -32,7 +34,8 @@ type plan struct {
 	right, left int // octave shifts in semitones
 	keys        []int16
 	events      []event
-	at          [128][]int32 // events that hold a key
+	at          [128][]int32      // events that hold a key
+	links       map[int32][]int32 // by event, events that may rightly follow it besides the next
 }
 
 func newPlan(ref *references.Reference, right, left int) *plan {
@@ -54,7 +57,10 @@ func newPlan(ref *references.Reference, right, left int) *plan {
 			}
 			p.keys[i] = int16(key)
 			e.keys.add(key)
-			if !n.Optional {
+			switch {
+			case n.Grace != references.NoGrace:
+				e.light |= bit(i - e.first)
+			case !n.Optional:
 				e.required |= bit(i - e.first)
 			}
 			if key >= 0 && key < 128 {
@@ -66,6 +72,10 @@ func newPlan(ref *references.Reference, right, left int) *plan {
 	}
 	if len(p.events) > 1 {
 		p.events[0].gap = p.events[1].gap
+	}
+	if ref.Request == nil {
+		p.ornaments()
+		p.jumps()
 	}
 	return p
 }
@@ -79,18 +89,20 @@ func (p *plan) missing(j int32, got uint32) int {
 	return bits.OnesCount32(p.events[j].required &^ got)
 }
 
-// due is what the note of event j with the bit costs while it is missing.
-func (p *plan) due(j int32, bit uint32) float32 {
-	return costMissing * float32(p.missing(j, ^bit))
+// owed is what the notes of event j that are not in got cost while they are missing.
+func (p *plan) owed(j int32, got uint32) float32 {
+	e := &p.events[j]
+	return costMissing*float32(bits.OnesCount32(e.required&^got)) + costGrace*float32(bits.OnesCount32(e.light&^got))
 }
 
-// find returns the bit of a note of event j with the key that is not in got, or 0.
+// find returns the bit of a note of event j with the key that is not in got, or 0. Grace notes stand
+// first in an event; where one has the key of a main note, the main note is found first.
 func (p *plan) find(j int32, key int, got uint32) uint32 {
 	e := &p.events[j]
 	if !e.keys.has(key) {
 		return 0
 	}
-	for i := e.first; i < e.last; i++ {
+	for i := e.last - 1; i >= e.first; i-- {
 		if b := bit(i - e.first); int(p.keys[i]) == key && got&b == 0 {
 			return b
 		}
@@ -111,13 +123,13 @@ func (p *plan) otherHand(j int32, got, late uint32) bool {
 	return false
 }
 
-// nearest returns the bit of the note of event j not in got that key was most likely meant for, and
+// nearest returns the bit of the note of event j not in got, no grace note, that key was most likely meant for, and
 // what taking it for that costs; 0 where none is open.
 func (p *plan) nearest(j int32, key int, got uint32) (note uint32, cost float32) {
 	e := &p.events[j]
 	for i := e.first; i < e.last; i++ {
 		b := bit(i - e.first)
-		if got&b != 0 {
+		if got&b != 0 || e.light&b != 0 {
 			continue
 		}
 		if c := wrongCost(key - int(p.keys[i])); note == 0 || c < cost {

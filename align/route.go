@@ -1,6 +1,7 @@
 package align
 
 import (
+	"math/bits"
 	"slices"
 
 	"evenhand/capture"
@@ -30,6 +31,8 @@ type cell struct {
 	got, prev uint32  // notes played of this event, and of the one before
 	move      move
 	jump      bool  // came by going back or by a jump
+	link      bool  // came by leaving out a repeat, as the score allows
+	proving   int8  // after a jump, how many more notes must be right at once for it to be believed
 	same      int32 // while a step is worked out: the next cell of the same event, -1
 }
 
@@ -53,6 +56,9 @@ type router struct {
 	pause   bool
 	missing []float32 // what passing over each event costs
 	total   float64   // cost of the best story so far
+	hoped   float32   // least hope after the note before
+
+	troubles uint8 // a bit for each of the last notes that could not be explained, the latest lowest
 }
 
 // entry is what beginning an event with the present note means: the note of the event that it is, or
@@ -71,9 +77,14 @@ func newRouter(p *plan, spq float64) *router {
 		slot: make([]int32, n), stamp: make([]int32, n), entry: make([]entry, n), missing: make([]float32, n),
 	}
 	for j := range p.events {
-		r.missing[j] = costMissing * float32(p.missing(int32(j), 0))
+		r.missing[j] = p.owed(int32(j), 0)
 	}
 	return r
+}
+
+// settled is what the note of event j with the bit takes off the cost by coming: less than 0.
+func (r *router) settled(j int32, bit uint32) float32 {
+	return r.plan.owed(j, ^uint32(0)) - r.plan.owed(j, ^bit)
 }
 
 // route explains the whole take.
@@ -90,8 +101,7 @@ func (p *plan) route(notes []capture.Note, spq float64) *router {
 func (r *router) step(key int, now float64) {
 	r.n++
 	r.key, r.now = key, now
-	gap := now - r.last
-	r.pause = r.spq > 0 && gap >= pauseFloor && gap >= pauseFactor*r.spq*r.plan.events[0].gap || r.spq == 0 && gap >= 1
+	r.pause = r.silent(now - r.last)
 	r.last = now
 	r.next = r.next[:0]
 	if len(r.steps) == 0 {
@@ -100,6 +110,24 @@ func (r *router) step(key int, now float64) {
 		r.advance()
 	}
 	r.keep()
+}
+
+// silent reports whether a gap is a pause, for the time that the next event was to take.
+func (r *router) silent(gap float64) bool {
+	if len(r.steps) == 0 {
+		return false
+	}
+	if r.spq == 0 {
+		return gap >= 1
+	}
+	best := &r.cells[r.steps[len(r.steps)-1]]
+	for c := r.steps[len(r.steps)-1]; c < int32(len(r.cells)); c++ {
+		if r.cells[c].cost < best.cost {
+			best = &r.cells[c]
+		}
+	}
+	next := r.plan.events[min(int(best.state)+1, len(r.plan.events)-1)].gap
+	return gap >= max(pauseFloor, pauseFactor*r.spq*next)
 }
 
 // begin enters the reference at its first note, or a little later, or wherever else the key is
@@ -135,18 +163,38 @@ func (r *router) advance() {
 		r.ahead(prev)
 		r.shortBack(prev)
 	}
-	r.jump(r.cells[best], best)
+	r.troubles <<= 1
+	if r.trouble() {
+		r.troubles |= 1
+	}
+	switch {
+	case len(r.plan.events) <= smallPlan, r.pause, bits.OnesCount8(r.troubles) >= lost:
+		r.jump(r.cells[best], best, len(r.plan.events))
+	case r.troubles&1 != 0:
+		r.jump(r.cells[best], best, nearby)
+	}
+}
+
+// trouble reports whether no story explains the note without a fault.
+func (r *router) trouble() bool {
+	for i := range r.next {
+		if r.hope(&r.next[i]) < r.hoped+costExtra/2 {
+			return false
+		}
+	}
+	return true
 }
 
 // stay explains the note without leaving the event.
 func (r *router) stay(prev cell) {
-	prev.jump = false
+	prev.jump, prev.link = false, false
 	j := prev.state
 	c := prev
 	if bit := r.plan.find(j, r.key, prev.got); bit != 0 {
 		c.got |= bit
 		c.move = moveMatch
-		c.cost += r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
+		c.proving = max(0, c.proving-1)
+		c.cost += r.lateness(j, float64(prev.since)) + r.settled(j, bit)
 		if r.pause {
 			c.cost += costBroken
 		}
@@ -157,19 +205,26 @@ func (r *router) stay(prev cell) {
 		if bit := r.plan.find(j-1, r.key, prev.prev); bit != 0 && r.plan.otherHand(j, prev.got, bit) {
 			c.prev |= bit
 			c.move = moveLate
-			c.cost += costLate - r.plan.due(j-1, bit)
+			c.cost += costLate + r.settled(j-1, bit)
 			r.offer(c)
 		}
 	}
+	if prev.proving > 0 {
+		return
+	}
 	c = prev
 	c.move = moveExtra
-	c.cost += costExtra + r.inTime(prev)
+	if r.plan.events[j].free.has(r.key) {
+		c.cost += costOrnament
+	} else {
+		c.cost += costExtra + r.inTime(prev)
+	}
 	r.offer(c)
 	if bit, cost := r.plan.nearest(j, r.key, prev.got); bit != 0 {
 		c = prev
 		c.got |= bit
 		c.move = moveWrong
-		c.cost += cost + r.lateness(j, float64(prev.since)) - r.plan.due(j, bit)
+		c.cost += cost + r.lateness(j, float64(prev.since)) + r.settled(j, bit)
 		r.offer(c)
 	}
 }
@@ -180,14 +235,14 @@ const hopeless = costCutoff + costExtra + costTime
 
 // ahead goes on to the next event or passes over a few.
 func (r *router) ahead(prev cell) {
-	prev.jump = false
+	prev.jump, prev.link = false, false
 	cost := prev.cost
 	for d := int32(1); d <= maxSkip && int(prev.state+d) < len(r.plan.events); d++ {
 		j := prev.state + d
 		if d > 1 {
 			cost += r.missing[j-1]
 		}
-		if cost > hopeless {
+		if cost > hopeless || d > 1 && prev.proving > 0 {
 			return
 		}
 		c := prev
@@ -195,6 +250,13 @@ func (r *router) ahead(prev cell) {
 		c.prev = 0
 		if d == 1 {
 			c.prev = prev.got
+		}
+		for _, to := range r.plan.links[j-1] {
+			l := c
+			l.cost += costLink
+			l.prev = allPlayed
+			l.link, l.jump = true, to <= j-1
+			r.enter(l, to, 0)
 		}
 		r.enter(c, j, r.hurry(prev, j))
 	}
@@ -211,11 +273,12 @@ func (r *router) enter(c cell, j int32, late float32) {
 			e.move = moveWrong
 			e.bit, e.cost = r.plan.nearest(j, r.key, 0)
 		}
-		e.cost += r.missing[j] - r.plan.due(j, e.bit)
+		e.cost += r.missing[j] + r.settled(j, e.bit)
 	}
-	if c.jump && e.move != moveMatch {
+	if (c.jump || c.proving > 0) && e.move != moveMatch {
 		return
 	}
+	c.proving = max(0, c.proving-1)
 	c.state, c.since = j, float32(r.now)
 	c.got, c.move = e.bit, e.move
 	c.cost += e.cost + late
@@ -224,17 +287,20 @@ func (r *router) enter(c cell, j int32, late float32) {
 
 // shortBack goes back a few events to one that holds the key.
 func (r *router) shortBack(prev cell) {
-	if prev.cost+costBack-costPauseRelief > hopeless {
+	if prev.proving > 0 || prev.cost+costBack-costPauseRelief > hopeless {
 		return
 	}
-	prev.cost -= costMissing * float32(r.plan.missing(prev.state, prev.got))
-	prev.prev, prev.jump = allPlayed, true
+	prev.cost -= r.plan.owed(prev.state, prev.got)
+	prev.prev, prev.jump, prev.link = allPlayed, true, false
 	for d := int32(1); d <= maxShortBack && d <= prev.state; d++ {
 		if !r.plan.events[prev.state-d].keys.has(r.key) {
 			continue
 		}
 		c := prev
 		c.cost += costBack + costBackStep*float32(d)
+		if r.plan.ref.Request == nil {
+			c.cost += costScoreBack
+		}
 		if r.pause {
 			c.cost -= costPauseRelief
 		}
@@ -242,26 +308,49 @@ func (r *router) shortBack(prev cell) {
 	}
 }
 
-// jump goes from the best story so far to any event that holds the key.
-func (r *router) jump(best cell, index int32) {
+// jump goes from the best story so far to events that hold the key: the nearest most of them on
+// either side, and the beginning.
+func (r *router) jump(best cell, index int32, most int) {
 	from := best.state
-	best.cost -= costMissing * float32(r.plan.missing(from, best.got))
-	best.back, best.prev, best.jump = index, allPlayed, true
-	for _, j := range r.plan.at[r.key] {
+	best.cost -= r.plan.owed(from, best.got)
+	best.back, best.prev, best.jump, best.link = index, allPlayed, true, false
+	best.proving = proof
+	at := r.plan.at[r.key]
+	here, _ := slices.BinarySearch(at, from)
+	low, high := max(0, here-most), min(len(at), here+most)
+	if low > 0 && at[0] == 0 {
 		c := best
-		switch {
-		case j == 0:
-			c.cost += costJumpToStart
-		case j <= from:
-			c.cost += costJumpBack
-		default:
-			c.cost += costJumpAhead
-		}
-		if r.pause {
-			c.cost -= costPauseRelief
-		}
+		c.cost += r.jumpCost(from, 0)
+		r.enter(c, 0, 0)
+	}
+	for _, j := range at[low:high] {
+		c := best
+		c.cost += r.jumpCost(from, j)
 		r.enter(c, j, 0)
 	}
+}
+
+// jumpCost is the cost of going on from event to after event from, by what was played in between.
+func (r *router) jumpCost(from, to int32) float32 {
+	cost := float32(costJumpAhead)
+	switch {
+	case to == 0:
+		cost = costJumpToStart
+	case to <= from:
+		cost = costJumpBack
+	}
+	if to <= from && r.pause {
+		cost -= costPauseRelief
+	}
+	if r.plan.ref.Request != nil {
+		return cost
+	}
+	off := min(max(to-from, from-to), farEvents)
+	cost += costFar * float32(off) / farEvents
+	if to <= from {
+		return cost + costScoreBack
+	}
+	return cost - costScoreAhead
 }
 
 // hurry is the cost of coming to event j too soon or too late after the event of prev.
@@ -304,7 +393,7 @@ func (r *router) offer(c cell) {
 		r.next = append(r.next, c)
 		return
 	}
-	least := c.cost - costMissing*float32(r.plan.missing(c.state, c.got))
+	least := c.cost - r.plan.owed(c.state, c.got)
 	for k := r.slot[c.state]; ; k = r.next[k].same {
 		old := &r.next[k]
 		switch {
@@ -324,38 +413,41 @@ func (r *router) offer(c cell) {
 	}
 }
 
-// keep stores what is within reach of the best, with the costs told from it.
+// keep stores what is within reach of the best, if the rest of each event is still to come, with the
+// costs told from the least.
 func (r *router) keep() {
-	low := r.next[0].cost
+	low, hope := r.next[0].cost, r.hope(&r.next[0])
 	for i := range r.next {
 		low = min(low, r.next[i].cost)
+		hope = min(hope, r.hope(&r.next[i]))
 	}
 	r.total += float64(low)
+	r.hoped = hope - low
 	r.steps = append(r.steps, int32(len(r.cells)))
-	for _, c := range r.next {
-		if c.cost-low <= costCutoff {
-			c.cost -= low
-			r.cells = append(r.cells, c)
+	for i := range r.next {
+		c := &r.next[i]
+		if dear := r.hope(c) - hope; dear <= costDoubt || c.proving > 0 && dear <= costCutoff {
+			kept := *c
+			kept.cost -= low
+			r.cells = append(r.cells, kept)
 		}
 	}
 }
+
+// hope is what a cell costs if the rest of its event is still to come.
+func (r *router) hope(c *cell) float32 { return c.cost - r.plan.owed(c.state, c.got) }
 
 // best is the index of the cell of the last note that fits best, if the rest of its event is still to
 // come; of equals, the one furthest on.
 func (r *router) best() int32 {
 	b := r.steps[len(r.steps)-1]
-	least := r.open(b)
+	least := r.hope(&r.cells[b])
 	for c := b + 1; c < int32(len(r.cells)); c++ {
-		if o := r.open(c); o < least || o == least && r.cells[c].state > r.cells[b].state {
+		if o := r.hope(&r.cells[c]); o < least || o == least && r.cells[c].state > r.cells[b].state {
 			b, least = c, o
 		}
 	}
 	return b
-}
-
-func (r *router) open(c int32) float32 {
-	x := &r.cells[c]
-	return x.cost - costMissing*float32(r.plan.missing(x.state, x.got))
 }
 
 // path returns the cell of each played note along the cheapest story.
