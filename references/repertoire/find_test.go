@@ -1,6 +1,7 @@
 package repertoire
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -9,6 +10,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"evenhand/internal/smf"
 )
 
 // folder makes a folder of small scores: by path, the title.
@@ -119,6 +122,37 @@ func TestOpen(t *testing.T) {
 	}
 	if _, _, err := Open(filepath.Join(dir, "feed.xml")); err == nil {
 		t.Error("an XML file that is no score is read")
+	}
+}
+
+func TestOpenMIDI(t *testing.T) {
+	dir := t.TempDir()
+	note := func(tick int64, status byte) smf.Event {
+		return smf.Event{Tick: tick, Status: status, Data: []byte{60, 64}}
+	}
+	write := func(name string, f *smf.File) {
+		var b bytes.Buffer
+		if err := f.Write(&b); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write("Short Tune.mid", &smf.File{Division: 96, Tracks: []smf.Track{{Events: []smf.Event{note(0, 0x90), note(96, 0x80)}, End: 96}}})
+	write("silence.midi", &smf.File{Division: 96, Tracks: []smf.Track{{End: 96}}})
+	if err := os.WriteFile(filepath.Join(dir, "torn.mid"), []byte("MThd"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	ref, path, err := Open("short tune", dir)
+	if err != nil || path != filepath.Join(dir, "Short Tune.mid") || ref.Title != "Short Tune" || len(ref.Notes) != 1 {
+		t.Errorf("%s, %v", path, err)
+	}
+	for _, name := range []string{"silence.midi", "torn.mid"} {
+		path := filepath.Join(dir, name)
+		if _, _, err := Open(path); err == nil || strings.Count(err.Error(), path) != 1 {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 

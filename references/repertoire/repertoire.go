@@ -9,14 +9,17 @@ package repertoire
 import (
 	"bytes"
 	"embed"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
 
+	"evenhand/internal/smf"
 	"evenhand/references"
 	"evenhand/references/musicxml"
+	"evenhand/references/smfscore"
 )
 
 //go:embed *.musicxml
@@ -79,7 +82,10 @@ func (s Score) Read() (*references.Reference, error) {
 		return nil, err
 	}
 	defer f.Close()
-	ref, err := format.read(f)
+	ref, err := format.read(f, s.Path)
+	if named := new(smf.Error); errors.As(err, &named) {
+		return nil, err // it has the name already
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", s.Path, err)
 	}
@@ -89,19 +95,22 @@ func (s Score) Read() (*references.Reference, error) {
 	return ref, nil
 }
 
-// format is how files of one kind are read. A kind without titles goes by the names of its files.
+// format is how files of one kind are read: the string is the name that faults are told under. A kind without titles goes by the names of its files.
 type format struct {
-	read  func(io.Reader) (*references.Reference, error)
+	read  func(io.Reader, string) (*references.Reference, error)
 	title func(io.Reader) (string, error)
 }
 
-var score = format{musicxml.Read, musicxml.Title}
+var (
+	score = format{func(r io.Reader, _ string) (*references.Reference, error) { return musicxml.Read(r) }, musicxml.Title}
+	midi  = format{smfscore.Read, nil}
+)
 
 // formats are the kinds of file by extension, in lower case.
-var formats = map[string]format{".musicxml": score, ".xml": score, ".mxl": score}
+var formats = map[string]format{".musicxml": score, ".xml": score, ".mxl": score, ".mid": midi, ".midi": midi}
 
 // extensions names the keys of formats.
-const extensions = ".musicxml, .xml or .mxl"
+const extensions = ".musicxml, .xml, .mxl, .mid or .midi"
 
 func extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
 
