@@ -69,17 +69,30 @@ func (p *performance) barRules(f Fault, e int) bool {
 }
 
 // landings are the onsets that a leap after onset e may lead to: the beginnings of the bars two to four
-// further on, where other keys are due than at the next onset, and after which there is more to come.
+// further on, that begin unlike any place from the beginning of this bar on, where something else comes
+// before, and after which there is more to come.
 func (p *performance) landings(e int) []int {
 	var out []int
 	bar := p.s.barOf(e)
+	first, _ := p.s.barOnsets(bar)
 	for i := bar + 3; i <= bar+5 && i < len(p.s.ref.Bars); i++ {
 		lo, hi := p.s.barOnsets(i)
-		if hi > lo && hi < p.s.onsets() && !slices.Equal(p.s.keys(lo), p.s.keys(e+1)) {
+		if hi > lo && hi < p.s.onsets() && !p.s.foretold(lo, first) && !slices.Equal(p.s.keys(lo-1), p.s.keys(e)) {
 			out = append(out, lo)
 		}
 	}
 	return out
+}
+
+// foretold reports whether the music from onset lo on begins like that of some onset from from on: two
+// onsets alike would lead a listener astray.
+func (s *score) foretold(lo, from int) bool {
+	for e := from; e < lo; e++ {
+		if slices.Equal(s.keys(e), s.keys(lo)) && slices.Equal(s.keys(e+1), s.keys(lo+1)) {
+			return true
+		}
+	}
+	return false
 }
 
 // barBack draws the beginning of a bar for a fresh start after onset e: of this one, or one or two
