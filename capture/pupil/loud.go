@@ -15,9 +15,20 @@ const (
 	graceBy   = -8
 )
 
-// loudness is the velocity that the signs of the score ask for at each note: the last dynamic for its
-// hand, hairpins in a straight line to the dynamic that follows, and accents.
+// loudness is the velocity of each note before chance: as written, but for what is played flat.
 func (p *performance) loudness() []float64 {
+	out := p.signs()
+	for _, f := range p.p.Faults {
+		if f.Kind == FlatDynamics {
+			p.flatten(f, out)
+		}
+	}
+	return out
+}
+
+// signs is the velocity that the signs of the score ask for at each note: the last dynamic for its
+// hand, hairpins in a straight line to the dynamic that follows, and accents.
+func (p *performance) signs() []float64 {
 	dynamics := p.dynamics()
 	out := make([]float64, len(p.s.ref.Notes))
 	for h := references.NoHand; h <= references.Both; h++ {
@@ -31,12 +42,14 @@ func (p *performance) loudness() []float64 {
 			out[n] += graceBy
 		}
 	}
-	for _, f := range p.p.Faults {
-		if f.Kind == FlatDynamics {
-			p.flatten(f, out)
-		}
-	}
 	return out
+}
+
+// shaded reports whether the signs ask for at least a dynamic's difference where the fault is.
+func (p *performance) shaded(f Fault) bool {
+	lo, hi := p.stretch(f)
+	v := p.signs()[p.s.bounds[lo]:p.s.bounds[hi]]
+	return len(v) > 0 && slices.Max(v)-slices.Min(v) >= 12
 }
 
 // dynamics is what is written for each note: the last sign for its hand.

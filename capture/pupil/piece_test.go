@@ -464,6 +464,45 @@ func TestEveryFaultOfPiecesFindsAPlace(t *testing.T) {
 	}
 }
 
+func TestPieceCasesAreAsLabelled(t *testing.T) {
+	refs := pieces(t)
+	n := len(Classes()) + len(PieceClasses())
+	drawn := map[Class]int{}
+	for _, c := range PieceCases(1, 4*n, refs) {
+		drawn[c.Label.Class]++
+		take, truth := Play(c.Reference, c.Pupil)
+		if c.Label.Class < classes {
+			if !asLabelled(c, take, &truth) {
+				t.Errorf("%s, %s:\n%s", c.Reference.Title, c.Label, truth.Text(c.Reference, take))
+			}
+			continue
+		}
+		kind := oneOf[c.Label.Class]
+		if many := manyOf[c.Label.Class]; len(many) > 0 {
+			kind = many[0]
+		}
+		if len(truth.Events) != int(c.Label.Amount) || truth.Count(Wrong) > 0 || !truth.Complete {
+			t.Errorf("%s, %s: %+v", c.Reference.Title, c.Label, truth.Events)
+		}
+		for _, e := range truth.Events {
+			if e.Kind != kind || len(e.Notes) == 0 {
+				t.Errorf("%s, %s: %s of %d notes", c.Reference.Title, c.Label, e.Kind, len(e.Notes))
+			}
+		}
+		for role, class := range map[Role]Class{Missing: LeaptOver, OffRoute: RepeatNotPlayed, Repeat: OverABarAgain} {
+			if (truth.Count(role) > 0) != (c.Label.Class == class) {
+				t.Errorf("%s, %s: %d are %s", c.Reference.Title, c.Label, truth.Count(role), role)
+			}
+		}
+	}
+	for c := range allClasses {
+		// Too soft and too loud need one dynamic throughout, which these scores do not have.
+		if drawn[c] == 0 && c != TooSoft && c != TooLoud {
+			t.Errorf("%s was never drawn", c)
+		}
+	}
+}
+
 // Whatever a pupil is told to do with a piece, the take is one a piano could send and the truth covers
 // it; and the same pupil plays the same take.
 func TestTruthCoversPieces(t *testing.T) {

@@ -157,6 +157,8 @@ func (p *performance) aim(f Fault) (Fault, bool) {
 		return f, note.Hand != references.Both
 	case PassedRit, PassedFermata:
 		return f, p.s.signed(f)
+	case FlatDynamics:
+		return f, p.shaded(f)
 	case EvenSwung, DottedSlack:
 		found := false
 		lo, hi := p.stretch(f)
