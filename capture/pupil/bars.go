@@ -105,3 +105,82 @@ func (p *performance) barBack(e int) int {
 	}
 	return p.s.bounds[lo]
 }
+
+// aimInPiece is aim for the faults of pieces.
+func (p *performance) aimInPiece(f Fault) (Fault, bool) {
+	note := &p.s.ref.Notes[f.At]
+	switch f.Kind {
+	case BarAgain, Leap, RepeatLeftOut:
+		return p.aimAtBar(f)
+	case OrnamentLeftOut:
+		return f, note.Ornament != references.NoOrnament
+	case RestFilled:
+		return f, p.rests(f.At)
+	case HandLate, CutShort:
+		return f, note.Hand != references.Both
+	case PassedRit, PassedFermata:
+		return f, p.s.signed(f)
+	case FlatDynamics:
+		return f, p.shaded(f)
+	case EvenSwung, DottedSlack:
+		found := false
+		lo, hi := p.stretch(f)
+		p.pairs(map[Kind]float64{EvenSwung: 1, DottedSlack: 3}[f.Kind], f.Ratio, lo, hi, func(int, float64) { found = true })
+		return f, found
+	}
+	return f, true
+}
+
+// aimAtBar finds where a fault of bars goes on, and reports whether there is such a place.
+func (p *performance) aimAtBar(f Fault) (Fault, bool) {
+	e := p.s.onset[f.At]
+	switch f.Kind {
+	case BarAgain:
+		bar := -1
+		if len(p.s.ref.Bars) > 0 {
+			bar = p.s.barOf(e)
+		}
+		if bar < 0 {
+			return f, false
+		}
+		lo, hi := p.s.barOnsets(bar)
+		if lo >= hi {
+			return f, false
+		}
+		f.At, f.To = p.s.bounds[hi-1], p.s.bounds[lo]
+		return f, true
+	case RepeatLeftOut:
+		_, to, ok := p.s.leaves(e)
+		if ok {
+			f.To = p.s.bounds[to]
+		}
+		return f, ok
+	}
+	if f.To == Anywhere && len(p.s.ref.Bars) > 0 {
+		if to := p.landings(e); len(to) > 0 {
+			f.To = p.s.bounds[to[p.faults.IntN(len(to))]]
+		}
+	}
+	return f, f.To >= 0 && f.To < len(p.s.ref.Notes) && p.s.onset[f.To] > e+1
+}
+
+// rests reports whether the hand of note n rests after it for at least half a beat.
+func (p *performance) rests(n int) bool {
+	note := &p.s.ref.Notes[n]
+	if note.Grace != references.NoGrace || note.Hand == references.Both {
+		return false
+	}
+	end := note.Onset.Add(note.Length)
+	for m := n + 1; m < len(p.s.ref.Notes); m++ {
+		next := &p.s.ref.Notes[m]
+		if next.Hand.Has(note.Hand) && note.Onset.Less(next.Onset) {
+			return next.Onset.Sub(end).Float() >= beatOf(p.s.ref)/2
+		}
+	}
+	return false
+}
+
+// signed reports whether a sign that the fault passes over is at its note.
+func (s *score) signed(f Fault) bool {
+	return slices.ContainsFunc(s.ref.Marks, func(m references.Mark) bool { return f.passes(m.Kind) && s.under(m, f.At) })
+}

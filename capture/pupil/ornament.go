@@ -104,7 +104,7 @@ func (p *performance) ornament(s stroke, keys []int, start, d float64) stroke {
 
 // graceNotes strikes the grace notes of step i, and returns by how many seconds the note each hand
 // leads to comes late for them.
-func (p *performance) graceNotes(i int, at []float64, late func(references.Hand) float64) map[references.Hand]float64 {
+func (p *performance) graceNotes(i int, late func(references.Hand) float64) map[references.Hand]float64 {
 	out := map[references.Hand]float64{}
 	for h := references.NoHand; h <= references.Both; h++ {
 		var graces []int
@@ -122,9 +122,9 @@ func (p *performance) graceNotes(i int, at []float64, late func(references.Hand)
 			if before {
 				on -= float64(len(graces)) * d
 			}
-			p.strikeNote(i, n, at, on)
-			if last := &p.strokes[max(len(p.strokes)-1, 0)]; len(p.strokes) > 0 && last.note == n && last.held == 0 {
-				last.held = d
+			p.strikeNote(i, n, on)
+			if k := len(p.strokes) - 1; k >= 0 && p.strokes[k].note == n && p.strokes[k].held == 0 {
+				p.strokes[k].held = d
 			}
 		}
 		if !before {

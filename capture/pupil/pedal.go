@@ -2,6 +2,7 @@ package pupil
 
 import (
 	"math"
+	"sort"
 	"time"
 
 	"evenhand/capture"
@@ -92,13 +93,18 @@ func (p *performance) pedalStep(f *foot, i int, end time.Duration) {
 		}
 		return at
 	}
-	for _, m := range p.s.ref.Pedals {
+	marks := p.s.ref.Pedals
+	on := p.s.ref.Notes[p.s.bounds[e]].Onset
+	for _, m := range marks[sort.Search(len(marks), func(k int) bool { return !marks[k].To.Less(on) }):] {
 		from, to := p.s.since(m.From), p.s.since(m.To)
+		if from >= next {
+			return
+		}
 		if f.held && to >= here && to < next {
 			f.press(when(to), false)
 			continue
 		}
-		if f.held || from >= next || to <= here {
+		if f.held || to <= here {
 			continue
 		}
 		at := when(from)

@@ -10,60 +10,62 @@ func (p *performance) strike() {
 			now = p.try(f, now)
 		}
 	}
-	at := make([]float64, len(p.steps))
+	p.at = make([]float64, len(p.steps))
 	for i, st := range p.steps {
 		if i > 0 {
 			now += st.gap
 		}
 		now += st.wait
-		at[i] = now
+		p.at[i] = now + p.swingOf(st.onset)
 	}
-	for i, st := range p.steps {
-		at[i] += p.swingOf(st.onset)
+	for i := range p.steps {
+		p.strikeStep(i)
 	}
-	p.at = at
-	for i, st := range p.steps {
-		right, left := p.stray(st.onset)
-		hand := func(h references.Hand) float64 {
-			if h == references.Left {
-				return left
-			}
-			return right
+}
+
+// strikeStep strikes the notes of a step: grace notes, then each hand's others, low to high.
+func (p *performance) strikeStep(i int) {
+	e := p.steps[i].onset
+	right, left := p.stray(e)
+	hand := func(h references.Hand) float64 {
+		if h == references.Left {
+			return left
 		}
-		delayed := p.graceNotes(i, at, hand)
-		rolled := p.rolled(st.onset)
-		chord := map[references.Hand]float64{}
-		for _, n := range p.s.notes(st.onset, references.Both) {
-			note := &p.s.ref.Notes[n]
-			if note.Grace != references.NoGrace {
-				continue
-			}
-			late := hand(note.Hand)
-			if d := delayed[note.Hand]; d > 0 && n == p.s.leadsTo(st.onset, note.Hand) {
-				late += d
-			}
-			if by, ok := rolled[n]; ok {
-				p.strikeNote(i, n, at, late+by)
-				continue
-			}
-			width, further := chord[note.Hand]
-			if further {
-				width = min(width+p.hands.ExpFloat64()*p.p.ChordWidth/1000, 0.03)
-			}
-			chord[note.Hand] = width
-			late += width
-			if note.Finger == 1 && st.onset > 0 && !further {
-				late += p.p.ThumbDelay / 1000
-			}
-			p.strikeNote(i, n, at, late)
+		return right
+	}
+	delayed := p.graceNotes(i, hand)
+	rolled := p.rolled(e)
+	chord := map[references.Hand]float64{}
+	for _, n := range p.s.notes(e, references.Both) {
+		note := &p.s.ref.Notes[n]
+		if note.Grace != references.NoGrace {
+			continue
 		}
+		late := hand(note.Hand)
+		if d := delayed[note.Hand]; d > 0 && n == p.s.leadsTo(e, note.Hand) {
+			late += d
+		}
+		if by, ok := rolled[n]; ok {
+			p.strikeNote(i, n, late+by)
+			continue
+		}
+		width, further := chord[note.Hand]
+		if further {
+			width = min(width+p.hands.ExpFloat64()*p.p.ChordWidth/1000, 0.03)
+		}
+		chord[note.Hand] = width
+		late += width
+		if note.Finger == 1 && e > 0 && !further {
+			late += p.p.ThumbDelay / 1000
+		}
+		p.strikeNote(i, n, late)
 	}
 }
 
 // strikeNote strikes note n in step i, with whatever the faults put beside it.
-func (p *performance) strikeNote(i, n int, at []float64, late float64) {
+func (p *performance) strikeNote(i, n int, late float64) {
 	st, hand := p.steps[i], p.s.ref.Notes[n].Hand
-	s := stroke{note: n, role: st.role, step: i, key: p.key(n) + st.off, hand: hand, on: at[i] + late}
+	s := stroke{note: n, role: st.role, step: i, key: p.key(n) + st.off, hand: hand, on: p.at[i] + late}
 	if st.role != Correct {
 		p.strokes = append(p.strokes, s)
 		return
@@ -73,7 +75,7 @@ func (p *performance) strikeNote(i, n int, at []float64, late float64) {
 		return
 	}
 	if c.ahead {
-		s.step, s.on = c.step, at[c.step]+late
+		s.step, s.on = c.step, p.at[c.step]+late
 	}
 	for _, b := range c.beside {
 		b.note, b.step, b.hand = n, s.step, hand

@@ -1,6 +1,7 @@
 package repertoire
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -20,10 +21,14 @@ type NotFound struct {
 
 // Error names the nearest titles.
 func (e *NotFound) Error() string {
-	if len(e.Nearest) == 0 {
-		return fmt.Sprintf("no score is called %q", e.What)
+	text := fmt.Sprintf("no score is called %q", e.What)
+	if looksLikePath(e.What) {
+		text = fmt.Sprintf("there is no file %q, and no score of that name", e.What)
 	}
-	return fmt.Sprintf("no score is called %q: did you mean %s?", e.What, listed(e.Nearest))
+	if len(e.Nearest) == 0 {
+		return text
+	}
+	return fmt.Sprintf("%s: did you mean %s?", text, listed(e.Nearest))
 }
 
 // Ambiguous is the error of [Find] where several scores fit equally well.
@@ -85,6 +90,8 @@ func Open(what string, dirs ...string) (ref *references.Reference, path string, 
 func Find(what string, dirs ...string) (Score, error) {
 	if looksLikePath(what) {
 		switch info, err := os.Stat(what); {
+		case errors.Is(err, fs.ErrPermission):
+			return Score{}, err
 		case err != nil: // perhaps the name of a file in a folder
 		case info.IsDir():
 			return Score{}, fmt.Errorf("%s is a folder: name a score in it", what)
@@ -105,11 +112,6 @@ func Find(what string, dirs ...string) (Score, error) {
 			return found[0], nil
 		default:
 			return Score{}, &Ambiguous{what, found}
-		}
-	}
-	if looksLikePath(what) {
-		if _, err := os.Stat(what); err != nil {
-			return Score{}, err
 		}
 	}
 	return Score{}, &NotFound{what, nearest(what, all)}

@@ -75,7 +75,8 @@ func TestFindSaysWhyNot(t *testing.T) {
 		{"", `no score is called ""`},
 		{"ing", `"ing" fits 3 scores: say which of "Walking Song", "Stepping Stones" or "Evening Tide"`},
 		{"song", fmt.Sprintf("%q fits 2 scores: say which of %q or %q", "song", filepath.Join(dir, "a", "song.musicxml"), filepath.Join(dir, "b", "song.musicxml"))},
-		{"./nowhere.mxl", "stat ./nowhere.mxl: no such file or directory"},
+		{"./nowhere.mxl", `there is no file "./nowhere.mxl", and no score of that name: did you mean `},
+		{"steping-stones.mxl", `there is no file "steping-stones.mxl", and no score of that name: did you mean "Stepping Stones"?`},
 		{dir, dir + " is a folder: name a score in it"},
 	} {
 		_, err := Find(c.what, dir)
