@@ -56,7 +56,7 @@ func (p *Pupil) bends(s *score) bends {
 		case references.Accelerando:
 			spans = append(spans, span{from, to, slowing(from, to, 1/p.final(m))})
 		case references.Fermata:
-			spans = append(spans, span{from, to, func(float64) float64 { return p.Fermata }})
+			spans = append(spans, span{from, to, func(float64) float64 { return min(p.Fermata, 20) }})
 		case references.Breath:
 			b.pauses = append(b.pauses, pause{from, breathWait})
 		case references.Caesura:

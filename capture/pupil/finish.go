@@ -126,7 +126,8 @@ func (p *performance) truth(played []struck) Truth {
 		t.Complete = p.last[n-1] >= 0
 	}
 	for _, e := range t.Events {
-		if j, _, ok := p.s.leaves(p.s.onset[e.From]); ok && e.Kind == RepeatLeftOut {
+		j, _, ok := p.s.leaves(p.s.onset[e.From])
+		if ok && e.Kind == RepeatLeftOut && t.Expected[e.Notes[0]].Role == OffRoute {
 			t.Jumps = append(t.Jumps, j)
 		}
 	}

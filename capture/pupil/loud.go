@@ -108,7 +108,7 @@ func (p *performance) hairpinAt(n int, dynamics []references.Dynamic, start floa
 	note := &p.s.ref.Notes[n]
 	for _, m := range p.s.ref.Marks {
 		grows := m.Kind == references.Crescendo
-		if !grows && m.Kind != references.Diminuendo || !p.s.under(m, n) || !m.Hand.Has(note.Hand) && note.Hand != references.Both {
+		if !grows && m.Kind != references.Diminuendo || !p.s.under(m, n) || m.Hand != references.Both && m.Hand != note.Hand && note.Hand != references.Both {
 			continue
 		}
 		h := &hairpin{Mark: m, dynamic: dynamics[n], start: start, end: start + hairpinBy}

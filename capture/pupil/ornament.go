@@ -19,6 +19,9 @@ const (
 	rollLo, rollHi   = 0.025, 0.06
 )
 
+// mostStrokes bounds a trill.
+const mostStrokes = 500
+
 // adorn adds the strokes of an ornament to stroke s, which is the note as written and lasts so many
 // seconds, and returns what becomes of s itself. The first stroke of the written key stays the note's.
 func (p *performance) adorn(s stroke, seconds float64) stroke {
@@ -32,9 +35,9 @@ func (p *performance) adorn(s stroke, seconds float64) stroke {
 	start := 0.0
 	switch note.Ornament {
 	case references.Trill:
-		keys = p.trill(int(seconds*0.85/d), up)
+		keys = p.trill(int(min(seconds*0.85/d, mostStrokes)), up)
 	case references.Tremolo:
-		keys = make([]int, max(int(seconds*0.9/d), 2))
+		keys = make([]int, int(min(max(seconds*0.9/d, 2), mostStrokes)))
 	case references.Turn:
 		keys = []int{up, 0, -down, 0}
 	case references.InvertedTurn:

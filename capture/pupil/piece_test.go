@@ -88,7 +88,7 @@ func TestFaultsOfPieces(t *testing.T) {
 	}
 	// A fresh start before a repeat that was left out: the truth is what was played at last.
 	_, truth := Play(repeat(), Pupil{Exact: true, Faults: []Fault{{Kind: RepeatLeftOut, At: 3}, {Kind: Restart, At: 10, To: 2}}})
-	if truth.Count(OffRoute) != 0 || truth.Count(Missing) != 0 {
+	if truth.Count(OffRoute) != 0 || truth.Count(Missing) != 0 || len(truth.Jumps) != 0 {
 		t.Errorf("%d off the route, %d missing, though the repeat was played after a fresh start", truth.Count(OffRoute), truth.Count(Missing))
 	}
 }

@@ -107,6 +107,7 @@ func (p *performance) size(f Fault) Fault {
 	if drawn := count.lo + p.faults.IntN(count.hi-count.lo+1); f.Count <= 0 {
 		f.Count = min(drawn, max(p.s.onsets()/3, 1)) // the most of it goes well
 	}
+	f.Count = min(f.Count, p.s.onsets())
 	if f.Ratio <= 0 {
 		f.Ratio = map[Kind]float64{EvenSwung: usualSwing, DottedSlack: usualSlack, CutShort: usualCut}[f.Kind]
 	}

@@ -13,8 +13,11 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"evenhand/internal/outside"
 	"evenhand/references"
+	"evenhand/references/musicxml"
 )
 
 func text(t *testing.T, s Score) string {
@@ -126,6 +129,23 @@ func TestHandsReachTheirChords(t *testing.T) {
 			if l, ok := high[references.Left]; ok && low[references.Right] > 0 && l >= low[references.Right] {
 				t.Errorf("%s: the hands meet at %s", s.Title, ref.Notes[bounds[e]].Onset)
 			}
+		}
+	}
+}
+
+func TestScoresReadBackAsWritten(t *testing.T) {
+	for _, s := range All() {
+		ref := reference(t, s)
+		var b bytes.Buffer
+		if err := musicxml.Write(&b, ref); err != nil {
+			t.Fatal(err)
+		}
+		again, err := musicxml.Read(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(ref, again, cmp.AllowUnexported(references.Quarters{})); d != "" {
+			t.Errorf("%s: %s", s.Title, d)
 		}
 	}
 }
