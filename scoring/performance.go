@@ -20,6 +20,12 @@ type performance struct {
 	leads   []lead   // where a hand that left a note out was ahead
 	ahead   []bool   // by event: in a lead, or where it ends
 	lone    bool     // nothing was played
+
+	// Of a score.
+	score bool // it is one
+	piece PieceLimits
+	free  []span // where written changes set the tempo
+	pass  []int  // by index of the expected note: which sounding of its id it is
 }
 
 // stroke is what became of one expected note.
@@ -57,13 +63,15 @@ type gap struct {
 	quarters float64 // written
 	broken   bool    // a restart, a correction or a foreign note lies in it
 	wait     bool    // a hesitation
+	free     bool    // of a score: a written change sets its length, or it closes the piece
+	section  int     // of a score: which tempo mark it stands under
 }
 
 // rate is how long a quarter note lasted, in seconds.
 func (g gap) rate() float64 { return g.seconds / g.quarters }
 
 // steady reports whether the gap tells of the tempo.
-func (g gap) steady() bool { return !g.broken && !g.wait }
+func (g gap) steady() bool { return !g.broken && !g.wait && !g.free }
 
 func newPerformance(a *align.Alignment, l Limits) *performance {
 	notes := a.Reference.Notes
@@ -87,6 +95,10 @@ func newPerformance(a *align.Alignment, l Limits) *performance {
 			p.strokes[q.Expected] = stroke{q.Played, q.Verdict == align.Correct, true}
 			p.lone = p.lone && q.Played < 0
 		}
+	}
+	if p.score = a.Reference.Request == nil; p.score {
+		p.free = changedSpans(a.Reference)
+		p.countPasses()
 	}
 	p.findBreaks()
 	p.layLines()
@@ -189,6 +201,10 @@ func (p *performance) time(s *step) {
 		}
 	}
 	s.correct = right == len(s.notes)
+	if p.score {
+		p.timeOfScore(s, right > 0)
+		return
+	}
 	n := 0
 	for _, i := range s.notes {
 		t := p.strokes[i]
@@ -222,13 +238,17 @@ func (p *performance) gaps(l *line) []gap {
 		}
 		if last >= 0 {
 			a, b := &l.steps[last], &l.steps[k]
-			gs = append(gs, gap{
+			g := gap{
 				from: last, to: k,
 				seconds:  b.on - a.on,
 				quarters: b.onset.Sub(a.onset).Float(),
 				broken:   p.trouble[a.event] || p.trouble[b.event] || p.cutBetween(a.last, b.first),
 				wait:     l.waitAt(b.event),
-			})
+			}
+			if p.score {
+				p.placeGap(&g, a.onset, b.onset)
+			}
+			gs = append(gs, g)
 		}
 		last = k
 	}
