@@ -160,7 +160,26 @@ func (l *ledger) about(f Finding, expected ...int) Finding {
 		f.Hand = unless(hand.String())
 	}
 	f.From, f.To = l.place(first), l.place(last)
+	if l.score && f.FromS == nil {
+		f.FromS, f.ToS = l.lastHeard(first), l.lastHeard(last)
+	}
 	return f
+}
+
+// lastHeard is when the last step up to expected note i was played, in seconds; nil where there is
+// none. A note left out has no time of its own.
+func (p *performance) lastHeard(i int) *float64 {
+	var at *float64
+	for k := range p.all.steps {
+		s := &p.all.steps[k]
+		if s.event > p.event[i] {
+			break
+		}
+		if s.sounded {
+			at = new(round6(s.on))
+		}
+	}
+	return at
 }
 
 // heardAt widens the seconds of a finding to hold played note k.

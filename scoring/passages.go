@@ -94,17 +94,24 @@ func (p *performance) passagesOf(l *line, hand *string) []Passage {
 	return kept
 }
 
-// plainVelocity is the median velocity of the notes that lie under no hairpin and have no accent; NaN
-// where there are fewer than two.
+// plainVelocity is the median over the onsets of the loudest note of each: what is heard of it, however
+// full the chords are. Onsets under a hairpin or an accent are left out. NaN of fewer than two.
 func (p *performance) plainVelocity(notes []int) float64 {
 	var vs []float64
+	event := -1
 	for _, i := range notes {
 		n := &p.Reference.Notes[i]
 		k := p.strokes[i].played
 		if k < 0 || n.Accent || n.Grace != references.NoGrace || p.inHairpin(n.Onset) {
 			continue
 		}
-		vs = append(vs, float64(p.Take.Notes[k].Velocity))
+		v := float64(p.Take.Notes[k].Velocity)
+		if p.event[i] == event {
+			vs[len(vs)-1] = math.Max(vs[len(vs)-1], v)
+			continue
+		}
+		event = p.event[i]
+		vs = append(vs, v)
 	}
 	if len(vs) < 2 {
 		return math.NaN()

@@ -26,6 +26,7 @@ type performance struct {
 	piece PieceLimits
 	free  []span // where written changes set the tempo
 	pass  []int  // by index of the expected note: which sounding of its id it is
+	meant []int  // by index of the played note: the expected note it is, where it is right
 }
 
 // stroke is what became of one expected note.
@@ -117,6 +118,9 @@ func (p *performance) findBreaks() {
 	}
 	for _, q := range p.Pairs {
 		if q.Verdict != align.Extra {
+			continue
+		}
+		if p.score && p.withChord(q.Played) {
 			continue
 		}
 		switch q.Why {

@@ -25,7 +25,7 @@ const pieceNotesBase = 10
 // judgePiece measures and judges what a score asks besides its notes.
 func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	rhythms := l.wrongRhythms()
-	claimed := claim(rhythms)
+	claimed := l.claim(rhythms)
 	values := l.otherValues(l.beatSteps())
 	l.claimValues(values, claimed)
 	l.withoutWaits(claimed)
@@ -37,7 +37,7 @@ func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	l.flowOfPiece(&out.Flow, steps)
 	l.playing()
 	l.ornaments(c.Missing * c.OrnamentLeftOut)
-	l.rhythm(rhythms, each)
+	l.rhythm(rhythms, steps, claimed, each)
 	l.values(values, each)
 	l.outOfTime(steps, claimed, each)
 

@@ -236,40 +236,59 @@ func ones(n int) []float64 {
 	return out
 }
 
-// rhythm files the wrong rhythms and returns the events they account for, which are then no
-// hesitation and not out of time besides.
-func (l *ledger) rhythm(ws []wrongRhythm, each float64) {
-	for _, w := range ws {
+// rhythm files the wrong rhythms. Each costs its own steps, or all those of its bars that are out of
+// time for it, whichever are more; they are then no hesitation and not out of time besides.
+func (l *ledger) rhythm(ws []wrongRhythm, steps []beatStep, claimed map[int]int, each float64) {
+	late := make([]int, len(ws))
+	for _, s := range steps {
+		if k, ok := claimed[l.all.steps[s.to].event]; ok && s.out && k < len(ws) {
+			late[k]++
+		}
+	}
+	for k, w := range ws {
 		var notes []int
-		steps := 0
+		n := 0
 		for _, f := range w.figures {
 			for _, g := range f.gaps {
 				notes = append(notes, f.line.steps[g.from].notes...)
-				steps++
+				n++
 			}
 		}
 		f := w.figures[0]
 		text := fmt.Sprintf("%s: a rhythm of %s was played as %s.", capital(l.barsWords(notes)), ratioWords(f.written), ratioWords(shares(w.as)))
 		l.add(l.about(Finding{
 			Kind: WrongRhythm, Text: text, Measured: known(100 * w.off), Limit: known(100 * l.piece.RhythmShare), Unit: "percent of the time in the wrong place",
-			Source: chosenSource, mark: timeMark, loss: each * float64(steps), Severity: Fault,
+			Source: chosenSource, mark: timeMark, loss: each * float64(max(n, late[k])), Severity: Fault,
 			try: "Say the rhythm in its smallest notes, clap it, then play it.",
 		}, notes...))
 	}
 }
 
-// claim are the events at which a wrong rhythm accounts for the time.
-func claim(ws []wrongRhythm) map[int]bool {
-	at := map[int]bool{}
-	for _, w := range ws {
+// claim are the events at which wrong rhythms account for the time, with the rhythm: those of its own
+// steps, and all others of the same bars and the beat after them, which shift with it.
+func (p *performance) claim(ws []wrongRhythm) map[int]int {
+	bars := map[int]int{}
+	for k, w := range ws {
 		for _, f := range w.figures {
-			for _, g := range f.gaps {
-				at[f.line.steps[g.to].event] = true
+			first, last := f.line.steps[f.gaps[0].from], f.line.steps[f.gaps[len(f.gaps)-1].to]
+			for m := p.measure(first.event); m <= p.measure(last.event); m++ {
+				bars[m] = k
 			}
+		}
+	}
+	at := map[int]int{}
+	for e := range len(p.starts) - 1 {
+		if k, ok := bars[p.measure(e)]; ok {
+			at[e] = k
+		} else if k, ok := bars[p.measure(e)-1]; ok && p.measure(e-1) != p.measure(e) {
+			at[e] = k
 		}
 	}
 	return at
 }
+
+// measure is the index of the bar that an event lies in.
+func (p *performance) measure(event int) int { return p.Reference.Notes[p.starts[event]].Measure }
 
 // ratioWords tells shares of a beat in small whole numbers: "3 to 1".
 func ratioWords(s []float64) string {

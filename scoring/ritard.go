@@ -141,10 +141,16 @@ func (p *performance) rateBefore(steps []beatStep, at references.Quarters) float
 	return median(rates)
 }
 
-// changeRatio is the last tempo of a change over the tempo before it.
+// changeRatio is the tempo at the last onset of a change over the tempo before it.
 func (p *performance) changeRatio(steps []beatStep, from, to references.Quarters) float64 {
 	before := p.rateBefore(steps, from)
-	length := to.Sub(from).Float()
+	last := from
+	for k := range p.all.steps {
+		if s := &p.all.steps[k]; s.sounded && !to.Less(s.onset) {
+			last = s.onset
+		}
+	}
+	length := last.Sub(from).Float()
 	if math.IsNaN(before) || length <= 0 {
 		return math.NaN()
 	}
@@ -245,6 +251,6 @@ func (l *ledger) tempoChanges(cs []TempoChange, c PieceCharges) {
 			f.loss /= 2
 			f.Text = fmt.Sprintf("%s%s: it was more than is asked.", capital(t.Kind), where)
 		}
-		l.add(f)
+		l.add(l.timed(f))
 	}
 }

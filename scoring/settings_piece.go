@@ -129,9 +129,9 @@ func defaultPiece() *PieceSettings {
 			PedalShare: 0.5, PedalLateMS: 250, StretchNotes: 3,
 		},
 		Charges: PieceCharges{
-			Wrong: 4, Missing: 0.5, Passage: 2, Extra: 1, OrnamentLeftOut: 0.5,
-			OutOfTime: 0.75, WentBack: 0.03, Unsteady: 0.05, Drift: 0.05, Apart: 0.1, Notated: 0.1,
-			Flat: 0.4, Contrast: 0.1, Hairpin: 0.06, Touch: 0.1, Length: 0.1, Pedal: 0.05,
+			Wrong: 5, Missing: 0.5, Passage: 2, Extra: 1, OrnamentLeftOut: 0.5,
+			OutOfTime: 1, WentBack: 0.03, Unsteady: 0.02, Drift: 0.05, Apart: 0.1, Notated: 0.06,
+			Flat: 0.5, Contrast: 0.05, Hairpin: 0.05, Touch: 0.1, Length: 0.05, Pedal: 0.05,
 		},
 	}
 }

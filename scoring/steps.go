@@ -32,7 +32,7 @@ func (p *performance) beatSteps() []beatStep {
 
 // outOfTime files the steps that are out of time and are no hesitation and no wrong rhythm, those near
 // each other as one. Each takes its share of the whole.
-func (l *ledger) outOfTime(steps []beatStep, claimed map[int]bool, each float64) {
+func (l *ledger) outOfTime(steps []beatStep, claimed map[int]int, each float64) {
 	var stretch []beatStep
 	file := func() {
 		if len(stretch) > 0 {
@@ -42,7 +42,7 @@ func (l *ledger) outOfTime(steps []beatStep, claimed map[int]bool, each float64)
 	}
 	for _, s := range steps {
 		a, b := &l.all.steps[s.from], &l.all.steps[s.to]
-		if !s.out || s.wait || claimed[b.event] {
+		if _, is := claimed[b.event]; is || !s.out || s.wait {
 			continue
 		}
 		if n := len(stretch); n > 0 && l.barsApart(l.all.steps[stretch[n-1].to].event, a.event) > 1 {
@@ -55,8 +55,7 @@ func (l *ledger) outOfTime(steps []beatStep, claimed map[int]bool, each float64)
 
 // barsApart is how many bars lie from one event to another.
 func (p *performance) barsApart(a, b int) int {
-	notes := p.Reference.Notes
-	return notes[p.starts[b]].Measure - notes[p.starts[a]].Measure
+	return p.measure(b) - p.measure(a)
 }
 
 func (l *ledger) loose(stretch []beatStep, loss float64) {

@@ -2,6 +2,7 @@ package scoring
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -65,17 +66,20 @@ func (l *ledger) values(ws []otherValue, each float64) {
 }
 
 // claimValues adds the events that misread values account for.
-func (p *performance) claimValues(ws []otherValue, claimed map[int]bool) {
+func (p *performance) claimValues(ws []otherValue, claimed map[int]int) {
 	for _, w := range ws {
 		for _, s := range w.steps {
-			claimed[p.all.steps[s.to].event] = true
+			claimed[p.all.steps[s.to].event] = math.MaxInt
 		}
 	}
 }
 
 // withoutWaits takes the hesitations at the events away.
-func (p *performance) withoutWaits(claimed map[int]bool) {
-	gone := func(w wait) bool { return claimed[w.event] }
+func (p *performance) withoutWaits(claimed map[int]int) {
+	gone := func(w wait) bool {
+		_, is := claimed[w.event]
+		return is
+	}
 	p.all.waits = slices.DeleteFunc(p.all.waits, gone)
 	for i := range p.lines {
 		p.lines[i].waits = slices.DeleteFunc(p.lines[i].waits, gone)
