@@ -2,6 +2,7 @@ package scoring
 
 import (
 	"fmt"
+	"slices"
 
 	"evenhand/references"
 )
@@ -23,7 +24,7 @@ func (p *performance) barsWords(notes []int) string {
 	}
 	var names []string
 	for m := low; m <= high; m++ {
-		if b := p.barName(m); seen[m] && (len(names) == 0 || names[len(names)-1] != b) {
+		if b := p.barName(m); seen[m] && !slices.Contains(names, b) {
 			names = append(names, b)
 		}
 	}

@@ -154,7 +154,7 @@ func (l *ledger) steadiness(ps []barPace, c PieceCharges) (unsteady, drift float
 	if loss := l.charges.beyond(unsteady, l.piece.SteadyPercent, c.Unsteady); loss > 0 {
 		f := Finding{
 			Kind: UnsteadyTempo, Measured: known(unsteady), Limit: known(l.piece.SteadyPercent), Unit: "percent from bar to bar", Source: chosenSource,
-			mark: timeMark, loss: loss, Severity: Light,
+			mark: timeMark, loss: math.Min(loss, 2*c.Unsteady), Severity: Light,
 			Text: fmt.Sprintf("The tempo was not the same from bar to bar; it changed most into bar %s.", l.Reference.Bars[worst].Number),
 			try:  "Choose the tempo of the hardest bar for all of it, and count the beats aloud.",
 		}

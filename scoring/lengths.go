@@ -3,6 +3,7 @@ package scoring
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"evenhand/capture"
 	"evenhand/references"
@@ -20,12 +21,12 @@ type wrongLengths struct {
 // dot, ornaments, grace notes and written changes are left out.
 func (p *performance) lengths(steps []beatStep) wrongLengths {
 	var w wrongLengths
-	pedal := p.pedalDown()
+	pedal, rates := p.pedalDown(), p.rates(steps)
 	for i := range p.lines {
 		l := &p.lines[i]
 		for k := range l.steps {
 			s := &l.steps[k]
-			rate := p.rateAround(steps, s.event)
+			rate := rates[s.event]
 			if math.IsNaN(rate) || p.adorned(s) {
 				continue
 			}
@@ -71,19 +72,27 @@ func (p *performance) lengthOf(w *wrongLengths, l *line, k, i int, rate float64,
 	}
 }
 
-// rateAround is the length of a quarter at an event, in seconds: that of the nearest step in time.
-func (p *performance) rateAround(steps []beatStep, event int) float64 {
-	rate := math.NaN()
+// rates are the length of a quarter at each event, in seconds: that of the last step in time up to it, or
+// of the first one after; NaN where no step is.
+func (p *performance) rates(steps []beatStep) []float64 {
+	out := make([]float64, len(p.starts))
+	rate, from := math.NaN(), 0
+	fill := func(to int) {
+		for ; from < to; from++ {
+			out[from] = rate
+		}
+	}
 	for _, s := range steps {
 		if s.out || math.IsNaN(s.expected) {
 			continue
 		}
-		rate = s.expected / s.quarters
-		if p.all.steps[s.to].event > event {
-			break
+		if !math.IsNaN(rate) {
+			fill(p.all.steps[s.from].event)
 		}
+		rate = s.expected / s.quarters
 	}
-	return rate
+	fill(len(out))
+	return out
 }
 
 // pedalDown returns whether the sustaining pedal was down at a time in seconds. Where it counts as
@@ -100,14 +109,8 @@ func (p *performance) pedalDown() func(float64) bool {
 		}
 	}
 	return func(t float64) bool {
-		down := false
-		for _, c := range cs {
-			if c.at > t {
-				break
-			}
-			down = c.down
-		}
-		return down
+		k := sort.Search(len(cs), func(k int) bool { return cs[k].at > t })
+		return k > 0 && cs[k-1].down
 	}
 }
 

@@ -24,9 +24,10 @@ type performance struct {
 	// Of a score.
 	score bool // it is one
 	piece PieceLimits
-	free  []span // where written changes set the tempo
-	pass  []int  // by index of the expected note: which sounding of its id it is
-	meant []int  // by index of the played note: the expected note it is, where it is right
+	tempi []references.Quarters // where a new tempo is printed
+	free  []span                // where written changes set the tempo
+	pass  []int                 // by index of the expected note: which sounding of its id it is
+	meant []int                 // by index of the played note: the expected note it is, where it is right
 }
 
 // stroke is what became of one expected note.
@@ -98,7 +99,7 @@ func newPerformance(a *align.Alignment, l Limits) *performance {
 		}
 	}
 	if p.score = a.Reference.Request == nil; p.score {
-		p.free = changedSpans(a.Reference)
+		p.free, p.tempi = changedSpans(a.Reference), newTempi(a.Reference)
 		p.countPasses()
 	}
 	p.findBreaks()

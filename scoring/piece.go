@@ -57,7 +57,7 @@ func (l *ledger) timeOfPiece(out *Assessment, steps []beatStep, c PieceCharges) 
 		t.Curve, t.Changes = l.curve(ps), changes
 		t.Unsteady, t.DriftPercent = known(unsteady), known(drift)
 		l.tempoOfScore(t)
-		l.otherTempo(t)
+		l.otherTempoOfScore(t)
 	}
 	hands := l.together()
 	out.Together = hands.tell(l.performance)

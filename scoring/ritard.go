@@ -215,7 +215,7 @@ func (p *performance) holdRatio(steps []beatStep, m *references.Mark) float64 {
 		return s.seconds / (before * s.quarters)
 	}
 	last := &p.all.steps[len(p.all.steps)-1]
-	if m.Kind != references.Fermata || !last.sounded || !m.From.Less(last.onset.Add(references.Q(1, 1))) {
+	if m.Kind != references.Fermata || !last.sounded || p.pedalDown()(last.off) || !m.From.Less(last.onset.Add(references.Q(1, 1))) {
 		return math.NaN()
 	}
 	n := &p.Reference.Notes[last.notes[0]]

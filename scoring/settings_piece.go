@@ -121,7 +121,7 @@ type PieceCharges struct {
 func defaultPiece() *PieceSettings {
 	return &PieceSettings{
 		Limits: PieceLimits{
-			OutOfTimeShare: 0.25, OutOfTimeMS: 60, SteadyPercent: 8, DriftPercent: 15, TempoPercent: 20,
+			OutOfTimeShare: 0.25, OutOfTimeMS: 60, SteadyPercent: 12, DriftPercent: 15, TempoPercent: 20,
 			RhythmShare: 0.06, RhythmOnceShare: 0.12, RhythmMS: 25, SwingLeast: 1.2, SwingMost: 2.5,
 			RitardandoLeast: 0.3, RitardandoMost: 0.95, FermataLeast: 1.2, FermataMost: 3,
 			ContrastUnits: 4.5, HairpinUnits: 4.5, FlatUnits: 24,

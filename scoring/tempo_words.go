@@ -1,6 +1,7 @@
 package scoring
 
 import (
+	"fmt"
 	"strings"
 
 	"evenhand/references"
@@ -61,4 +62,24 @@ func withinBand(x, low, high float64) string {
 		return "faster"
 	}
 	return asAsked
+}
+
+// otherTempoOfScore says where the tempo is not the printed one. It costs nothing.
+func (l *ledger) otherTempoOfScore(t *Tempo) {
+	if t.Verdict == asAsked || t.Verdict == notAsked {
+		return
+	}
+	f := Finding{
+		Kind: OtherTempo, Measured: &t.BPM, Limit: t.Asked, Unit: "beats a minute", Source: commonPractice,
+		try: "Once it is steady, bring the tempo up a little each day.",
+	}
+	if t.Verdict == "faster" {
+		f.try = "Keep it at a tempo at which every bar is steady."
+	}
+	if t.Asked != nil {
+		f.Text = fmt.Sprintf("It was %s than printed: about %.0f beats a minute for %.0f.", t.Verdict, t.BPM, *t.Asked)
+	} else {
+		f.Text = fmt.Sprintf("It was %s than is usual for %q: about %.0f beats a minute.", t.Verdict, t.Words, t.BPM)
+	}
+	l.add(f)
 }

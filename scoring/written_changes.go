@@ -2,6 +2,7 @@ package scoring
 
 import (
 	"slices"
+	"sort"
 
 	"evenhand/references"
 )
@@ -61,12 +62,9 @@ func changeEnd(ref *references.Reference, m *references.Mark) references.Quarter
 // which tempo mark it stands. A gap over a change of tempo belongs to neither tempo.
 func (p *performance) placeGap(g *gap, a, b references.Quarters) {
 	g.free = slices.ContainsFunc(p.free, func(s span) bool { return s.touches(a, b) })
-	for k, t := range p.Reference.Tempos {
-		if !a.Less(t.Onset) {
-			g.section = k
-		} else if t.Onset.Less(b) {
-			g.free = true
-		}
+	g.section = sort.Search(len(p.tempi), func(k int) bool { return a.Less(p.tempi[k]) })
+	if g.section < len(p.tempi) && p.tempi[g.section].Less(b) {
+		g.free = true
 	}
 }
 
@@ -114,4 +112,16 @@ func (p *performance) timeOfScore(s *step, right bool) {
 	if len(on) > 0 {
 		s.sounded, s.on, s.off = true, median(on), median(off)
 	}
+}
+
+// newTempi are the onsets at which a new tempo is printed, in figures or words; what is only meant for
+// playback is not.
+func newTempi(ref *references.Reference) []references.Quarters {
+	var out []references.Quarters
+	for _, t := range ref.Tempos {
+		if t.Printed || t.Words != "" {
+			out = append(out, t.Onset)
+		}
+	}
+	return out
 }
