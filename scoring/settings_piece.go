@@ -13,7 +13,9 @@ type PieceLimits struct {
 	// is about three times 7.5 %, the displacement heard within a melody at intervals of 400 ms
 	// (Clarke 1989, as reviewed by Friberg & Sundberg (1992), STL-QPSR 33(4), 97-108); the factor and
 	// the floor are chosen by us.
+	// A step that goes along with the one before or after it is playing freely, up to FreeShare.
 	OutOfTimeShare float64 `json:"out_of_time_share"`
+	FreeShare      float64 `json:"free_share"`
 	OutOfTimeMS    float64 `json:"out_of_time_ms"`
 	// SteadyPercent is the mean change of tempo from bar to bar that is still steady. Chosen by us.
 	SteadyPercent float64 `json:"steady_percent"`
@@ -121,7 +123,7 @@ type PieceCharges struct {
 func defaultPiece() *PieceSettings {
 	return &PieceSettings{
 		Limits: PieceLimits{
-			OutOfTimeShare: 0.25, OutOfTimeMS: 60, SteadyPercent: 12, DriftPercent: 15, TempoPercent: 20,
+			OutOfTimeShare: 0.25, FreeShare: 0.35, OutOfTimeMS: 60, SteadyPercent: 12, DriftPercent: 15, TempoPercent: 20,
 			RhythmShare: 0.06, RhythmOnceShare: 0.12, RhythmMS: 25, SwingLeast: 1.2, SwingMost: 2.5,
 			RitardandoLeast: 0.3, RitardandoMost: 0.95, FermataLeast: 1.2, FermataMost: 3,
 			ContrastUnits: 4.5, HairpinUnits: 4.5, FlatUnits: 24,

@@ -23,11 +23,30 @@ func (p *performance) beatSteps() []beatStep {
 		if !g.free && !g.broken {
 			s.expected = localRate(gs, k) * g.quarters
 			off := math.Abs(g.seconds - s.expected)
-			s.out = off > p.piece.OutOfTimeShare*s.expected && 1000*off > p.piece.OutOfTimeMS
+			s.out = off > p.piece.OutOfTimeShare*s.expected && 1000*off > p.piece.OutOfTimeMS && p.sudden(gs, k, s.expected)
 		}
 		out[k] = s
 	}
 	return out
+}
+
+// sudden reports whether gap k stands out from the gap before and the one after too, the same way:
+// a tempo that gives and takes from step to step is playing freely, a single step is not.
+func (p *performance) sudden(gs []gap, k int, expected float64) bool {
+	way := gs[k].seconds - expected
+	if math.Abs(way) > p.piece.FreeShare*expected {
+		return true
+	}
+	for _, i := range []int{k - 1, k + 1} {
+		if i < 0 || i >= len(gs) || !gs[i].steady() {
+			continue
+		}
+		near := gs[i].rate() * gs[k].quarters
+		if off := gs[k].seconds - near; off*way <= 0 || math.Abs(off) <= p.piece.OutOfTimeShare*near {
+			return false
+		}
+	}
+	return true
 }
 
 // outOfTime files the steps that are out of time and are no hesitation and no wrong rhythm, those near
