@@ -127,12 +127,11 @@ func plainly(ref *references.Reference, spq float64) *stage {
 	return s
 }
 
-// warp moves every hit, by its place in the score, to when the time map says.
+// warp moves every hit, by its place in the score, to when the time map says, and holds it to its end.
 func (s *stage) warp(at func(quarters float64) float64) *stage {
 	return s.each(func(h *hit, n *references.Note) {
-		on, off := n.Onset.Float(), n.Onset.Add(n.Length).Float()
-		share := h.length / (off - on)
-		h.on, h.length = at(on), (at(off)-at(on))*min(1, share)
+		h.on = at(n.Onset.Float())
+		h.length = at(n.Onset.Add(n.Length).Float()) - h.on
 	})
 }
 

@@ -26,7 +26,7 @@ const pieceNotesBase = 10
 func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	rhythms := l.wrongRhythms()
 	claimed := l.claim(rhythms)
-	values := l.otherValues(l.beatSteps())
+	values := l.otherValues(l.beatSteps(), claimed)
 	l.claimValues(values, claimed)
 	l.withoutWaits(claimed)
 	steps := l.beatSteps()

@@ -14,12 +14,12 @@ type otherValue struct {
 
 // otherValues finds steps of one written length that were played twice as long, or half as long,
 // within a tenth, at two places and at a third of all at least: the note value was misread, which is
-// no hesitation.
-func (p *performance) otherValues(steps []beatStep) []otherValue {
+// no hesitation. What a wrong rhythm accounts for is left out.
+func (p *performance) otherValues(steps []beatStep, claimed map[int]int) []otherValue {
 	all := map[float64]int{}
 	wrong := map[float64]*[2]otherValue{}
 	for _, s := range steps {
-		if !(s.expected > 0) {
+		if _, is := claimed[p.all.steps[s.to].event]; is || !(s.expected > 0) {
 			continue
 		}
 		all[s.quarters]++
