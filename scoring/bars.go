@@ -30,6 +30,8 @@ func (p *performance) barsWords(notes []int) string {
 	}
 	where := "bars " + list(names)
 	switch {
+	case len(p.Reference.Bars) == 0:
+		where = "in this piece" // which has no bars
 	case len(names) == 1:
 		where = "bar " + names[0]
 	case len(names) > 4 || len(names) > 2 && high-low < len(names):
@@ -41,7 +43,7 @@ func (p *performance) barsWords(notes []int) string {
 	return where
 }
 
-// barName is the printed number of bar m, or its place where the score has none.
+// barName is the printed number of bar m, or its place where it has none.
 func (p *performance) barName(m int) string {
 	if m < len(p.Reference.Bars) && p.Reference.Bars[m].Number != "" {
 		return p.Reference.Bars[m].Number

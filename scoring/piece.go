@@ -92,10 +92,10 @@ func (l *ledger) soundOfPiece(out *Assessment, steps []beatStep, c PieceCharges)
 		ps, hs := l.passages(), l.hairpins()
 		v := l.voicing(ps, hs)
 		d.Passages, d.Hairpins = ps, hs
-		d.Spread, d.Range, d.Melody = nil, known(v.spread), known(v.melody)
+		d.Spread, d.Range, d.Melody, d.Balance = nil, known(v.spread), known(v.melody), known(v.balance)
 		l.marksOfLoudness(ps, hs, c)
 		l.flat(v, c)
-		l.leftLouder(loud)
+		l.leftLouder(v)
 	}
 	l.articulation(marked, c)
 	l.lengthFaults(l.lengths(steps), c)
@@ -104,8 +104,8 @@ func (l *ledger) soundOfPiece(out *Assessment, steps []beatStep, c PieceCharges)
 
 // leftLouder says where the left hand's part was louder than the right hand's. It costs nothing, since
 // the tune may lie there.
-func (l *ledger) leftLouder(v *volume) {
-	if math.IsNaN(v.balance) || v.balance <= l.piece.ContrastUnits {
+func (l *ledger) leftLouder(v voicing) {
+	if !(v.balance > l.piece.ContrastUnits) {
 		return
 	}
 	l.add(Finding{

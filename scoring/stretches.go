@@ -19,6 +19,9 @@ var merged = map[Kind]string{
 
 // join makes one finding of StretchNotes like ones in the same hand, each within a bar of the last.
 func (l *ledger) join() {
+	if len(l.Reference.Bars) == 0 {
+		return
+	}
 	var out []Finding
 	groups := map[string][]Finding{}
 	var keys []string
@@ -82,7 +85,7 @@ func (l *ledger) joined(fs []Finding) Finding {
 			}
 		}
 	}
-	a, b := l.barName(l.barAt(f.From)), l.barName(l.barAt(f.To))
+	a, b := f.From.Bar, f.To.Bar
 	where := "bar " + a
 	if a != b {
 		where = fmt.Sprintf("bars %s to %s", a, b)

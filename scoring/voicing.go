@@ -9,14 +9,15 @@ import (
 
 // voicing is how the notes of a score stand out from one another.
 type voicing struct {
-	spread float64 // velocity between the softest and the loudest tenth of the notes; NaN of too few
-	melody float64 // the highest note over the others struck with it, median; NaN where nothing is
-	hands  bool    // more than one note at a time, or more than one dynamic, so that contrast is asked
+	balance float64 // left minus right where both strike, median; NaN where they never do
+	spread  float64 // velocity between the softest and the loudest tenth of the notes; NaN of too few
+	melody  float64 // the highest note over the others struck with it, median; NaN where nothing is
+	hands   bool    // more than one note at a time, or more than one dynamic, so that contrast is asked
 }
 
 // voicing measures loudness across all the notes struck, and of the top line over what goes with it.
 func (p *performance) voicing(ps []Passage, hs []Hairpin) voicing {
-	v := voicing{spread: math.NaN(), melody: math.NaN()}
+	v := voicing{balance: p.handBalance(), spread: math.NaN(), melody: math.NaN()}
 	var all, over []float64
 	for k := range p.all.steps {
 		s := &p.all.steps[k]
@@ -38,6 +39,25 @@ func (p *performance) voicing(ps []Passage, hs []Hairpin) voicing {
 		v.spread = all[9*len(all)/10] - all[len(all)/10]
 	}
 	return v
+}
+
+// handBalance compares the hands only where both strike, so that a hand with more notes in a loud
+// passage is not taken for the louder one.
+func (p *performance) handBalance() float64 {
+	right, left := p.hand(references.Right), p.hand(references.Left)
+	if right == nil || left == nil {
+		return math.NaN()
+	}
+	var diffs []float64
+	for k := range right.steps {
+		r := &right.steps[k]
+		if l := left.step(r.event); l != nil && !p.shared(r) {
+			if a, b := p.loudest(l), p.loudest(r); a > 0 && b > 0 {
+				diffs = append(diffs, a-b)
+			}
+		}
+	}
+	return median(diffs)
 }
 
 // flat files a piece played all on one level, where there are two hands, or marks, that ask for more.
