@@ -192,7 +192,7 @@ func TestNamedPipeCanBeLeft(t *testing.T) {
 
 // While a piano is away a take goes on; the time it was away is no silence of the player's.
 func TestPianoAwayIsNoSilence(t *testing.T) {
-	what, err := parseAsked("C major, right hand, 1 octave")
+	what, err := findAsked("C major, right hand, 1 octave", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
