@@ -115,7 +115,7 @@ func (a *asked) judge(take *capture.Take, name string, s scoring.Settings) *scor
 
 // addScores adds the option for the user's own scores.
 func addScores(c *cobra.Command, scores *[]string) {
-	c.Flags().StringArrayVar(scores, "scores", nil, "`folder` of your own scores (default $XDG_DATA_HOME/evenhand/scores)")
+	c.Flags().StringArrayVar(scores, "scores", nil, "`folder` of your own scores\n(default $XDG_DATA_HOME/evenhand/scores)")
 }
 
 // dataFolder is the program's place in the folder that the XDG base directory specification gives to
