@@ -46,7 +46,7 @@ func newCheck() *cobra.Command {
 			return runCheck(c.Context(), c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr(), takes, o)
 		},
 	}
-	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`, or a score; else what the take says")
+	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`, or a score;\nelse what the take says")
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
