@@ -91,7 +91,7 @@ func (l *listener) ends(status int) *scoring.Assessment {
 // the indices of those notes in the reference.
 func scaleWithTwoWrongNotes(t *testing.T) (*references.Reference, *capture.Take, []int) {
 	t.Helper()
-	what, err := parseAsked(contraryScale)
+	what, err := findAsked(contraryScale, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
