@@ -35,11 +35,14 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[references.Ent
 				best = f
 			}
 		}
+		if best.cost+best.odd <= preference {
+			break // no later one can be preferred
+		}
 	}
-	a := best.plan.align(take)
+	a := best.plan.align(take, best.pace)
 	if neighbours != nil && best.cost >= doubt && a.systematic() {
 		if other := h.closest(neighbours, take); other.plan != nil && other.cost+other.unreached <= clearly*best.cost {
-			a := other.plan.align(take)
+			a := other.plan.align(take, other.pace)
 			a.AsAsked = false
 			return a
 		}
@@ -88,6 +91,7 @@ func (a *Alignment) systematic() bool {
 type fit struct {
 	plan                 *plan
 	cost, unreached, odd float64
+	pace                 float64 // seconds a quarter; 0 where it was not found
 }
 
 func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
@@ -103,6 +107,7 @@ func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
 	end := &r.cells[r.best()]
 	f.unreached = float64(p.owed(end.state, end.got))
 	f.cost += r.total - f.unreached
+	f.pace = p.pace(r.path())
 	for j := int(end.state) + 1; j < len(p.events); j++ {
 		f.unreached += float64(r.missing[j])
 	}
