@@ -39,7 +39,8 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 			piece = defaultPiece()
 		}
 		out.Settings.Piece = piece
-		l.piece, l.passage, l.charges = piece.Limits, piece.Charges.Passage, s.Charges.forPiece(piece.Charges)
+		l.piece, l.passage, l.swingCharge = piece.Limits, piece.Charges.Passage, piece.Charges.Swing
+		l.charges = s.Charges.forPiece(piece.Charges)
 		l.judgePiece(out, piece.Charges)
 		rate = p.pulse().rate
 		orderPiece(l.findings)

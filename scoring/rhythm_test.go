@@ -41,6 +41,7 @@ func TestRhythms(t *testing.T) {
 	}{
 		{"dotted as 2 to 1", "C5:3/4 D5:1/4 E5:1 F5:3/4 E5:1/4 D5:1 C5:3/4 D5:1/4 E5:1 G5:2 C5:3/4 D5:1/4 E5:1 C5:2 D5:4", []float64{3, 1}, []float64{2, 1}, "a rhythm of 3 to 1 was played as 2 to 1"},
 		{"even quavers swung", "C5:1/2 D5:1/2 E5:1 F5:1/2 E5:1/2 D5:1 C5:1/2 D5:1/2 E5:1 G5:2 C5:4 D5:4", []float64{1, 1}, []float64{2, 1}, "a rhythm of 1 to 1 was played as 2 to 1"},
+		{"swung throughout", strings.Repeat("C5:1/2 D5:1/2 E5:1 F5:1/2 E5:1/2 D5:1 ", 4), []float64{1, 1}, []float64{1.8, 1}, "the even notes were swung, about 1.8 to 1"},
 		{"triplet for duplet", "C5:1/2 D5:1/4 E5:1/4 F5:1 C5:1/2 D5:1/4 E5:1/4 F5:1 C5:4 D5:4 E5:4", []float64{2, 1, 1}, []float64{1, 1, 1}, "a rhythm of 2 to 1 to 1 was played as 1 to 1 to 1"},
 		{"duplet for triplet", "C5:1/3 D5:1/3 E5:1/3 F5:1 C5:1/3 D5:1/3 E5:1/3 F5:1 C5:4 D5:4 E5:4", []float64{1, 1, 1}, []float64{2, 1, 1}, "a rhythm of 1 to 1 to 1 was played as 2 to 1 to 1"},
 		{"dotted, well", "C5:3/4 D5:1/4 E5:1 F5:3/4 E5:1/4 D5:1 C5:4 D5:4 E5:4", []float64{3, 1}, []float64{3.2, 1}, ""},

@@ -106,6 +106,7 @@ type PieceCharges struct {
 	OrnamentLeftOut float64 `json:"ornament_left_out"`
 
 	OutOfTime float64 `json:"out_of_time"`
+	Swing     float64 `json:"swing"` // even notes swung throughout, at most
 	WentBack  float64 `json:"went_back"`
 	Unsteady  float64 `json:"unsteady"`
 	Drift     float64 `json:"drift"`
@@ -132,7 +133,7 @@ func defaultPiece() *PieceSettings {
 		},
 		Charges: PieceCharges{
 			Wrong: 5, Missing: 0.5, Passage: 2, Extra: 1, OrnamentLeftOut: 0.5,
-			OutOfTime: 1, WentBack: 0.03, Unsteady: 0.02, Drift: 0.05, Apart: 0.1, Notated: 0.06,
+			OutOfTime: 1, Swing: 0.05, WentBack: 0.03, Unsteady: 0.02, Drift: 0.05, Apart: 0.1, Notated: 0.06,
 			Flat: 0.5, Contrast: 0.05, Hairpin: 0.05, Touch: 0.1, Length: 0.05, Pedal: 0.05,
 		},
 	}
