@@ -98,11 +98,12 @@ func (l *ledger) loose(stretch []beatStep, loss float64) {
 		if late == 0 {
 			how = "early"
 		}
-		f.detail = fmt.Sprintf("%s, %s", l.noteWords(at), l.where(at))
+		f.detail = fmt.Sprintf("%s %s, %s", l.noteWords(at), how, l.where(at))
 		f.Text = fmt.Sprintf("%s came %s, %s.", l.noteWords(at), how, l.where(at))
 	} else {
 		f.Severity = Fault
-		f.Text = fmt.Sprintf("%s: %s steps were out of time.", capital(l.barsWords(notes)), number(len(stretch)))
+		f.detail = fmt.Sprintf("%s: %s steps were out of time", l.barsWords(notes), number(len(stretch)))
+		f.Text = capital(f.detail) + "."
 	}
 	l.add(l.about(f, notes...))
 }
