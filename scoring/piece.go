@@ -29,6 +29,9 @@ func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	values := l.otherValues(l.beatSteps(), claimed)
 	l.claimValues(values, claimed)
 	l.withoutWaits(claimed)
+	for _, w := range l.all.waits {
+		delete(claimed, w.event)
+	}
 	steps := l.beatSteps()
 	each := c.OutOfTime / math.Max(1, float64(len(steps)))
 	l.charges.Hesitation = each
