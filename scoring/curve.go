@@ -95,9 +95,11 @@ func (p *performance) onRoute(q references.Quarters) bool {
 func (p *performance) curve(ps []barPace) []BarTempo {
 	beat := p.beat().Float()
 	out := make([]BarTempo, 0, len(ps))
+	seen := map[int]int{} // a repeat left out makes the second time the first
 	for _, b := range ps {
 		bar := &p.Reference.Bars[b.bar]
-		out = append(out, BarTempo{bar.Number, max(bar.Pass, 1), bar.Onset.Float(), known(60 / (b.rate * beat))})
+		seen[bar.Written]++
+		out = append(out, BarTempo{bar.Number, seen[bar.Written], bar.Onset.Float(), known(60 / (b.rate * beat))})
 	}
 	return out
 }

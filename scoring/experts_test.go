@@ -51,4 +51,3 @@ func TestExpertsAreNotFaulted(t *testing.T) {
 		t.Errorf("pianists are marked %.0f, their notes %.0f", median(marks), median(notes))
 	}
 }
-

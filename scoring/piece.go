@@ -25,6 +25,7 @@ const pieceNotesBase = 10
 // judgePiece measures and judges what a score asks besides its notes.
 func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	rhythms := l.wrongRhythms()
+	l.takeSwing(rhythms)
 	claimed := l.claim(rhythms)
 	values := l.otherValues(l.beatSteps(), claimed)
 	l.claimValues(values, claimed)

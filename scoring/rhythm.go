@@ -159,7 +159,7 @@ func (p *performance) wrongRhythms() []wrongRhythm {
 	var keys []string
 	for i := range p.lines {
 		for _, f := range p.figures(&p.lines[i]) {
-			if p.swung(&f) {
+			if p.swungRightly(&f) {
 				continue
 			}
 			if byKey[f.key()] == nil {
@@ -217,14 +217,6 @@ func (p *performance) always(fs []figure) (wrongRhythm, bool) {
 	return w, len(w.figures) > 1
 }
 
-// swungPairs is how many pairs make a manner of playing. Chosen by us.
-const swungPairs = 4
-
-// evenPair reports whether a figure is two even notes in one beat.
-func (p *performance) evenPair(f *figure) bool {
-	return len(f.written) == 2 && off(f.written, []float64{0.5, 0.5}) < 0.01 && f.length() <= p.beat().Float()
-}
-
 func (p *performance) isWrong(fs []figure, played []float64, seconds, limit float64) (wrongRhythm, bool) {
 	d := off(played, fs[0].written)
 	if d <= limit || 1000*d*seconds < p.piece.RhythmMS*limit/p.piece.RhythmShare {
@@ -232,27 +224,6 @@ func (p *performance) isWrong(fs []figure, played []float64, seconds, limit floa
 	}
 	as, ok := takenFor(played, fs[0].written)
 	return wrongRhythm{figures: fs, as: as, off: d}, ok
-}
-
-// swung reports whether a figure of even pairs lies under a sign for swing and is swung within what is
-// usual.
-func (p *performance) swung(f *figure) bool {
-	if len(f.played)%2 != 0 || off(f.written, shares(ones(len(f.written)))) > 0.01 {
-		return false
-	}
-	at := f.line.steps[f.gaps[0].from].onset
-	for _, m := range p.Reference.Marks {
-		if m.Kind != references.Swing || at.Less(m.From) || m.From.Less(m.To) && !at.Less(m.To) {
-			continue
-		}
-		for i := 0; i < len(f.played); i += 2 {
-			if r := f.played[i] / f.played[i+1]; r < p.piece.SwingLeast || r > p.piece.SwingMost {
-				return false
-			}
-		}
-		return true
-	}
-	return false
 }
 
 func ones(n int) []float64 {
@@ -293,17 +264,6 @@ func (l *ledger) rhythm(ws []wrongRhythm, steps []beatStep, claimed map[int]int,
 			try: "Say the rhythm in its smallest notes, clap it, then play it.",
 		}, notes...))
 	}
-}
-
-// swing files even pairs that were swung throughout where the score does not say so: a manner, and
-// one light finding.
-func (l *ledger) swing(w wrongRhythm, notes []int, loss float64) {
-	l.add(l.about(Finding{
-		Kind: WrongRhythm, Measured: known(w.swing), Limit: known(l.piece.SwingLeast), Unit: "long to one short",
-		Source: commonPractice, mark: timeMark, loss: loss, Severity: Light,
-		Text: fmt.Sprintf("%s: the even notes were swung, about %.1f to 1.", capital(l.barsWords(notes)), w.swing),
-		try:  "If no swing is meant, play them evenly with a light second note.",
-	}, notes...))
 }
 
 // claim are the events at which wrong rhythms account for the time, with the rhythm: those of its own
