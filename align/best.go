@@ -84,7 +84,7 @@ type histogram struct {
 }
 
 func newHistogram(take *capture.Take) *histogram {
-	const opening = 3 // notes
+	const opening = 6 // notes
 	h := &histogram{total: len(take.Notes)}
 	left := opening
 	for i := range take.Notes {
@@ -102,11 +102,20 @@ func newHistogram(take *capture.Take) *histogram {
 }
 
 // odd is the cost of a reading that did not begin in the octaves it has the hands in: a hand that
-// strays into another octave strays from where it began.
+// strays into another octave strays from where it began. Each hand must have struck one of its first
+// notes.
 func (h *histogram) odd(p *plan) float64 {
 	const share = 0.3 // of the notes played
-	for i := p.events[0].first; i < p.events[0].last; i++ {
-		if !h.starts.has(int(p.keys[i]) & 127) {
+	const first = 3
+	for _, hand := range [...]references.Hand{references.Right, references.Left} {
+		seen, struck := 0, false
+		for i := 0; i < len(p.keys) && seen < first; i++ {
+			if p.ref.Notes[i].Hand.Has(hand) {
+				seen++
+				struck = struck || h.starts.has(int(p.keys[i])&127)
+			}
+		}
+		if seen > 0 && !struck {
 			return share * float64(h.total)
 		}
 	}
@@ -221,15 +230,17 @@ func (h *histogram) closest(neighbours iter.Seq[references.Entry], take *capture
 	return best
 }
 
-// byClasses returns the entries whose pitch classes and number of strokes are nearest to the take's.
+// byClasses returns the entries whose pitch classes and number of strokes are nearest to the take's;
+// a few strokes more or less are no matter.
 func (h *histogram) byClasses(neighbours iter.Seq[references.Entry]) []references.Entry {
 	var struck [12]int
 	for key, n := range h.played {
 		struck[key%12] += n
 	}
-	list := shortlist[references.Entry]{most: 80}
+	list := shortlist[references.Entry]{most: 120}
+	few := max(4, h.total/8)
 	for e := range neighbours {
-		off := max(e.Strokes-h.total, h.total-e.Strokes)
+		off := max(0, max(e.Strokes-h.total, h.total-e.Strokes)-few)
 		for pc, n := range struck {
 			if in := e.Classes>>pc&1 != 0; !in {
 				off += 2 * n

@@ -27,6 +27,7 @@ const (
 	costJumpAhead    = 3.50
 	costJumpToStart  = 1.70
 	costPauseRelief  = 0.80 // taken off a jump back after a silence
+	costAfresh       = 1.20 // taken off beginning again after a silence
 	costScoreBack    = 0.50 // more, in a score, for going back: music says a thing twice, and it is the
 	costScoreAhead   = 1.30 // less, in a score, for leaving out a little: nearer place that is meant
 	costFar          = 0.40 // more, for the far end of the music
@@ -34,15 +35,20 @@ const (
 	costLink         = 0.20 // a repeat left out
 	costTime         = 0.25 // at most, for coming too soon or too late
 	costTrimmedStart = 3.50 // the most that not beginning at the beginning costs
-	costCutoff       = 3.60 // stories this much dearer than the best are given up: a jump is never dearer
+	costDoubt        = 3.00 // stories this much dearer than the best are given up,
+	costCutoff       = 3.60 // but those that have just jumped at this: a jump is never dearer
 )
 
 // Spans of the search, in events. In a reference of more than smallPlan of them a jump is only looked
-// for where the player stopped or what was played cannot be explained.
+// for where what was played cannot be explained, and then only nearby, until the player has stopped
+// or some of the last eight notes cannot be.
 const (
 	smallPlan    = 400
 	maxSkip      = 5 // events passed over without it being a jump
 	maxShortBack = 8
+	nearby       = 40 // places on either side that hold the key
+	lost         = 3  // of the last eight notes
+	proof        = 3  // a far jump and the notes after it, that must be right
 )
 
 // A pause is a gap of at least pauseFactor events and pauseFloor seconds. Chosen by us: the

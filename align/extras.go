@@ -138,7 +138,7 @@ func (m *matcher) struckAgain(n int) int {
 
 // putRight returns the expected note that was meant by n and struck soon after it.
 func (m *matcher) putRight(n int) int {
-	const reach = 7 // semitones; further off no hand stumbles
+	const reach = 5 // semitones; from further off no hand stumbles
 	best, bestCost := -1, 0.0
 	for k := n + 1; k < len(m.notes); k++ {
 		gap := m.sec(k) - m.sec(n)

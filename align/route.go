@@ -1,6 +1,7 @@
 package align
 
 import (
+	"math/bits"
 	"slices"
 
 	"evenhand/capture"
@@ -31,6 +32,7 @@ type cell struct {
 	move      move
 	jump      bool  // came by going back or by a jump
 	link      bool  // came by leaving out a repeat, as the score allows
+	proving   int8  // after a jump, how many more notes must be right at once for it to be believed
 	same      int32 // while a step is worked out: the next cell of the same event, -1
 }
 
@@ -54,6 +56,9 @@ type router struct {
 	pause   bool
 	missing []float32 // what passing over each event costs
 	total   float64   // cost of the best story so far
+	hoped   float32   // least hope after the note before
+
+	troubles uint8 // a bit for each of the last notes that could not be explained, the latest lowest
 }
 
 // entry is what beginning an event with the present note means: the note of the event that it is, or
@@ -158,15 +163,22 @@ func (r *router) advance() {
 		r.ahead(prev)
 		r.shortBack(prev)
 	}
-	if len(r.plan.events) <= smallPlan || r.pause || r.trouble() {
-		r.jump(r.cells[best], best)
+	r.troubles <<= 1
+	if r.trouble() {
+		r.troubles |= 1
+	}
+	switch {
+	case len(r.plan.events) <= smallPlan, r.pause, bits.OnesCount8(r.troubles) >= lost:
+		r.jump(r.cells[best], best, len(r.plan.events))
+	case r.troubles&1 != 0:
+		r.jump(r.cells[best], best, nearby)
 	}
 }
 
 // trouble reports whether no story explains the note without a fault.
 func (r *router) trouble() bool {
 	for i := range r.next {
-		if r.next[i].cost < costExtra/2 {
+		if r.hope(&r.next[i]) < r.hoped+costExtra/2 {
 			return false
 		}
 	}
@@ -181,6 +193,7 @@ func (r *router) stay(prev cell) {
 	if bit := r.plan.find(j, r.key, prev.got); bit != 0 {
 		c.got |= bit
 		c.move = moveMatch
+		c.proving = max(0, c.proving-1)
 		c.cost += r.lateness(j, float64(prev.since)) + r.settled(j, bit)
 		if r.pause {
 			c.cost += costBroken
@@ -195,6 +208,9 @@ func (r *router) stay(prev cell) {
 			c.cost += costLate + r.settled(j-1, bit)
 			r.offer(c)
 		}
+	}
+	if prev.proving > 0 {
+		return
 	}
 	c = prev
 	c.move = moveExtra
@@ -226,7 +242,7 @@ func (r *router) ahead(prev cell) {
 		if d > 1 {
 			cost += r.missing[j-1]
 		}
-		if cost > hopeless {
+		if cost > hopeless || d > 1 && prev.proving > 0 {
 			return
 		}
 		c := prev
@@ -259,9 +275,10 @@ func (r *router) enter(c cell, j int32, late float32) {
 		}
 		e.cost += r.missing[j] + r.settled(j, e.bit)
 	}
-	if c.jump && e.move != moveMatch {
+	if (c.jump || c.proving > 0) && e.move != moveMatch {
 		return
 	}
+	c.proving = max(0, c.proving-1)
 	c.state, c.since = j, float32(r.now)
 	c.got, c.move = e.bit, e.move
 	c.cost += e.cost + late
@@ -270,7 +287,7 @@ func (r *router) enter(c cell, j int32, late float32) {
 
 // shortBack goes back a few events to one that holds the key.
 func (r *router) shortBack(prev cell) {
-	if prev.cost+costBack-costPauseRelief > hopeless {
+	if prev.proving > 0 || prev.cost+costBack-costPauseRelief > hopeless {
 		return
 	}
 	prev.cost -= r.plan.owed(prev.state, prev.got)
@@ -291,12 +308,24 @@ func (r *router) shortBack(prev cell) {
 	}
 }
 
-// jump goes from the best story so far to any event that holds the key.
-func (r *router) jump(best cell, index int32) {
+// jump goes from the best story so far to events that hold the key: the nearest most of them on
+// either side, and the beginning.
+func (r *router) jump(best cell, index int32, most int) {
 	from := best.state
 	best.cost -= r.plan.owed(from, best.got)
 	best.back, best.prev, best.jump, best.link = index, allPlayed, true, false
-	for _, j := range r.plan.at[r.key] {
+	if len(r.plan.events) > smallPlan {
+		best.proving = proof
+	}
+	at := r.plan.at[r.key]
+	here, _ := slices.BinarySearch(at, from)
+	low, high := max(0, here-most), min(len(at), here+most)
+	if low > 0 && at[0] == 0 {
+		c := best
+		c.cost += r.jumpCost(from, 0)
+		r.enter(c, 0, 0)
+	}
+	for _, j := range at[low:high] {
 		c := best
 		c.cost += r.jumpCost(from, j)
 		r.enter(c, j, 0)
@@ -312,7 +341,10 @@ func (r *router) jumpCost(from, to int32) float32 {
 	case to <= from:
 		cost = costJumpBack
 	}
-	if to <= from && r.pause {
+	switch {
+	case to == 0 && r.pause:
+		cost -= costAfresh
+	case to <= from && r.pause:
 		cost -= costPauseRelief
 	}
 	if r.plan.ref.Request != nil {
@@ -386,38 +418,41 @@ func (r *router) offer(c cell) {
 	}
 }
 
-// keep stores what is within reach of the best, with the costs told from it.
+// keep stores what is within reach of the best, if the rest of each event is still to come, with the
+// costs told from the least.
 func (r *router) keep() {
-	low := r.next[0].cost
+	low, hope := r.next[0].cost, r.hope(&r.next[0])
 	for i := range r.next {
 		low = min(low, r.next[i].cost)
+		hope = min(hope, r.hope(&r.next[i]))
 	}
 	r.total += float64(low)
+	r.hoped = hope - low
 	r.steps = append(r.steps, int32(len(r.cells)))
-	for _, c := range r.next {
-		if c.cost-low <= costCutoff {
-			c.cost -= low
-			r.cells = append(r.cells, c)
+	for i := range r.next {
+		c := &r.next[i]
+		if dear := r.hope(c) - hope; dear <= costDoubt || c.proving > 0 && dear <= costCutoff {
+			kept := *c
+			kept.cost -= low
+			r.cells = append(r.cells, kept)
 		}
 	}
 }
+
+// hope is what a cell costs if the rest of its event is still to come.
+func (r *router) hope(c *cell) float32 { return c.cost - r.plan.owed(c.state, c.got) }
 
 // best is the index of the cell of the last note that fits best, if the rest of its event is still to
 // come; of equals, the one furthest on.
 func (r *router) best() int32 {
 	b := r.steps[len(r.steps)-1]
-	least := r.open(b)
+	least := r.hope(&r.cells[b])
 	for c := b + 1; c < int32(len(r.cells)); c++ {
-		if o := r.open(c); o < least || o == least && r.cells[c].state > r.cells[b].state {
+		if o := r.hope(&r.cells[c]); o < least || o == least && r.cells[c].state > r.cells[b].state {
 			b, least = c, o
 		}
 	}
 	return b
-}
-
-func (r *router) open(c int32) float32 {
-	x := &r.cells[c]
-	return x.cost - r.plan.owed(x.state, x.got)
 }
 
 // path returns the cell of each played note along the cheapest story.

@@ -58,14 +58,7 @@ func (r *Reference) fits() bool {
 
 // build writes out a reading, in which nothing is left open. The notes may lie off the piano.
 func (r Request) build() *Reference {
-	var right, left []stroke
-	if r.Hands != LeftAlone {
-		right = r.part(Right)
-	}
-	if r.Hands != RightAlone {
-		left = r.part(Left)
-	}
-	r.centre(right, left)
+	right, left := r.parts()
 	ref := &Reference{Title: r.Describe(), Request: &r, Beat: r.beat()}
 	ref.BarLength = ref.Beat.Times(beatsInBar, 1)
 	ref.Fifths, ref.Minor = r.signature()
@@ -74,6 +67,18 @@ func (r Request) build() *Reference {
 	}
 	ref.Notes = r.together(right, left)
 	return ref
+}
+
+// parts are what each hand plays, near the middle of the piano.
+func (r *Request) parts() (right, left []stroke) {
+	if r.Hands != LeftAlone {
+		right = r.part(Right)
+	}
+	if r.Hands != RightAlone {
+		left = r.part(Left)
+	}
+	r.centre(right, left)
+	return right, left
 }
 
 // part is what one hand plays.

@@ -76,8 +76,8 @@ func layouts(k Kind, f Form) []layout {
 	return all
 }
 
-// families are all readings on the tonic C, by kind, form, pattern, inversion, layout and octaves.
-func families() iter.Seq[Request] {
+// onC are all readings on the tonic C, by kind, form, pattern, inversion, layout and octaves.
+func onC() iter.Seq[Request] {
 	return func(yield func(Request) bool) {
 		for k := Scale; k <= Cadence; k++ {
 			for _, f := range formsOf[k] {
@@ -127,29 +127,69 @@ func variants(r Request) []Request {
 	return all
 }
 
-// Catalogue is everything usual: each kind, form, inversion and layout in one to four octaves from
-// each of the twelve notes, some six thousand entries. It is made once, at the first call, and is
-// shared: it is not to be changed.
-var Catalogue = sync.OnceValue(func() []Entry {
-	var all []Entry
-	for r := range families() {
-		ref := r.build()
-		low, high := ref.Span()
-		if high-low > HighestKey-LowestKey {
-			continue
-		}
-		var classes uint16
-		for i := range ref.Notes {
-			classes |= 1 << (ref.Notes[i].Key() % 12)
-		}
-		for pc := range 12 {
-			e := Entry{Request: r, Classes: classes<<pc&0xfff | classes>>(12-pc), Strokes: len(ref.Notes)}
-			e.Request.Tonic = usualTonic(pc, r.Form)
-			all = append(all, e)
+// families are the readings on the tonic C, each with what there is to say about it. They are made
+// once, and the twelve entries of each only where they are wanted.
+var families = sync.OnceValue(func() []family {
+	var all []family
+	for r := range onC() {
+		low, high, classes, strokes := r.outline()
+		if high-low <= HighestKey-LowestKey {
+			all = append(all, family{Entry{r, classes, strokes}})
 		}
 	}
 	return all
 })
+
+type family struct{ onC Entry }
+
+// on is the family's entry on the note so many semitones above C.
+func (f *family) on(semitones int) Entry {
+	e := f.onC
+	e.Classes = e.Classes<<semitones&0xfff | e.Classes>>(12-semitones)
+	e.Request.Tonic = usualTonic(semitones, e.Request.Form)
+	return e
+}
+
+// Catalogue is everything usual: each kind, form, inversion and layout in one to four octaves from
+// each of the twelve notes, some eleven thousand entries. It is made once, at the first call, and is
+// shared: it is not to be changed.
+var Catalogue = sync.OnceValue(func() []Entry {
+	fs := families()
+	all := make([]Entry, 0, 12*len(fs))
+	for i := range fs {
+		for semitones := range 12 {
+			all = append(all, fs[i].on(semitones))
+		}
+	}
+	return all
+})
+
+// outline is the lowest and the highest key of a reading, the pitch classes it uses and how many keys
+// are struck, without writing it out, which would take most of the time the catalogue takes.
+func (r Request) outline() (low, high int, classes uint16, strokes int) {
+	right, left := r.parts()
+	low = HighestKey
+	for _, part := range [][]stroke{right, left} {
+		for i := range part {
+			k := part[i].pitch.Key()
+			low, high = min(low, k), max(high, k)
+			classes |= 1 << (k % 12)
+		}
+	}
+	strokes = len(right) + len(left)
+	for len(right) > 0 && len(left) > 0 {
+		switch c := compare(right, left); {
+		case c < 0:
+			right = right[1:]
+		case c > 0:
+			left = left[1:]
+		default: // a unison is one key
+			right, left = right[1:], left[1:]
+			strokes--
+		}
+	}
+	return low, high, classes, strokes
+}
 
 // usualTonic spells a first note as it is usually written: for a key with the fewer sharps or flats,
 // of two alike F♯ major and E♭ minor.
@@ -182,19 +222,22 @@ func usualTonic(pc int, f Form) Name {
 // major they are an accidental forgotten. They are made as they are asked for.
 func (r Request) Neighbours() iter.Seq[Entry] {
 	return func(yield func(Entry) bool) {
-		all := Catalogue()
+		all := families()
 		var accepted []Request
 		for c := range r.readings() {
 			accepted = append(accepted, c.notesAsked())
 		}
 		near := make([][]int32, 9)
 		for i := range all {
-			d := r.difference(&all[i].Request)
-			near[d] = append(near[d], int32(i))
+			for semitones := range 12 {
+				e := all[i].on(semitones)
+				d := r.difference(&e.Request)
+				near[d] = append(near[d], int32(12*i+semitones))
+			}
 		}
 		for d, indices := range near {
 			for _, i := range indices {
-				e := all[i]
+				e := all[i/12].on(int(i % 12))
 				if odd := e.Request.Form; (odd == MelodicRaised || odd == MixedMinor) && !r.Form.minor() {
 					continue
 				}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -26,6 +27,9 @@ func Parse(words string) (Request, error) {
 	if len(words) > maxWords {
 		return Request{}, fmt.Errorf("the request is %d bytes long: say it in at most %d", len(words), maxWords)
 	}
+	if n := belowZero.FindString(words); n != "" {
+		return Request{}, fmt.Errorf("the number %q is below zero: leave out the minus", strings.TrimLeft(n, " ,\t\n"))
+	}
 	rd := reader{tokens: tokens(strings.ToValidUTF8(words, "\uFFFD")), lexicon: lexiconOf()}
 	if len(rd.tokens) == 0 {
 		return Request{}, errors.New(`the request is empty: say for example "D major scale, hands together"`)
@@ -44,6 +48,9 @@ func Parse(words string) (Request, error) {
 	}
 	return r, nil
 }
+
+// belowZero finds a minus before a number; a dash between words and numbers is only a space.
+var belowZero = regexp.MustCompile(`(?:^|[\s,])[-−]\d+`)
 
 // reader goes through the tokens of a request and notes what is said.
 type reader struct {
@@ -67,7 +74,7 @@ type mention struct {
 
 // next reads the words at hand.
 func (rd *reader) next() error {
-	for _, read := range []func() (bool, error){rd.readNumber, rd.readBeat, rd.readKey, rd.readPhrase} {
+	for _, read := range []func() (bool, error){rd.readNumber, rd.readBeat, rd.readKey, rd.readPhrase, rd.readHands} {
 		if ok, err := read(); ok || err != nil {
 			return err
 		}
@@ -120,6 +127,27 @@ func (rd *reader) readPhrase() (bool, error) {
 	for n := min(rd.longest, len(rd.tokens)-rd.at); n > 0; n-- {
 		if m, ok := rd.phrases[rd.phrase(n)]; ok {
 			return true, rd.take(n, m)
+		}
+	}
+	return false, nil
+}
+
+// readHands passes over the word "hands" before what says how they go, as in "hands a third apart" and
+// "hands in contrary motion".
+func (rd *reader) readHands() (bool, error) {
+	if rd.word(0) != "hands" {
+		return false, nil
+	}
+	for skip := 1; skip <= 2; skip++ {
+		for n := min(rd.longest, len(rd.tokens)-rd.at-skip); n > 0; n-- {
+			later := reader{lexicon: rd.lexicon, tokens: rd.tokens, at: rd.at + skip}
+			if m, ok := rd.phrases[later.phrase(n)]; ok && (m.slot == slotApart || m.slot == slotMotion) {
+				rd.at++
+				return true, nil
+			}
+		}
+		if w := rd.word(skip); w != "in" && w != "moving" {
+			break
 		}
 	}
 	return false, nil
@@ -262,12 +290,28 @@ var dynamicLetters = regexp.MustCompile(`^[mpf]{2,}$`)
 func (rd *reader) unknown() error {
 	t := rd.tokens[rd.at]
 	if example := rd.example[t.word]; example != "" {
+		n := 1
+		if rd.word(n) == "=" {
+			n++
+		}
+		if rd.word(n) != "" && !rd.knows(n) {
+			rd.at += n // the word before waits for one that is not understood
+			return rd.unknown()
+		}
 		return fmt.Errorf("%q is not understood here: say for example %q", t.text, example)
 	}
 	if dynamicLetters.MatchString(t.word) {
 		return fmt.Errorf("%q is no dynamic: say ppp, pp, p, mp, mf, f, ff or fff", t.text)
 	}
-	return fmt.Errorf("unknown word %q: did you mean %s?", clipped(t.text), quoted(nearest(t.word, rd.words, 3)))
+	return fmt.Errorf("unknown word %q: did you mean %s?", clipped(t.text), quoted(Nearest(t.word, rd.words, 3)))
+}
+
+// knows reports whether the word n places on is one of the vocabulary, a number, or might name a key.
+func (rd *reader) knows(n int) bool {
+	w := rd.word(n)
+	_, number := rd.number(n)
+	_, found := slices.BinarySearch(rd.words, w)
+	return number || found || len([]rune(w)) <= 2
 }
 
 // clipped keeps a very long word from filling the screen.

@@ -66,6 +66,8 @@ var parseTests = []struct{ in, want string }{
 	{"I-IV-V7-I in G", "G major cadence chords, I IV V7 I, hands together, legato"},
 
 	// Distances and double notes.
+	{"C major, hands a third apart", "C major scale, hands together, similar motion, a third apart, 2 octaves, legato"},
+	{"hands in contrary motion, C major", "C major scale, hands together, contrary motion, 2 octaves, legato"},
 	{"C major a third apart", "C major scale, hands together, similar motion, a third apart, 2 octaves, legato"},
 	{"C major in thirds", "C major scale, in thirds, hands together, similar motion, 2 octaves, legato"},
 	{"C major, double sixths, RH", "C major scale, in sixths, right hand, 2 octaves, legato"},
@@ -129,6 +131,9 @@ func TestParseSaysWhatIsWrong(t *testing.T) {
 		{"C major scale, first inversion", `scales have no inversions`},
 		{"C arpeggio, third inversion", `a chord of 3 notes has no third inversion`},
 		{"C contrary RH", `contrary motion needs both hands`},
+		{"C major hands togehter", `unknown word "togehter"`},
+		{"C major ♩=fast", `unknown word "fast"`},
+		{"C major, -2 octaves", `the number "-2" is below zero`},
 		{"C RH a third apart", `"a third apart" needs both hands`},
 		{"C arpeggio a third apart", `only scales are played a third apart`},
 		{"C in thirds a third apart", `cannot be asked together`},

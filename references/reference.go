@@ -169,12 +169,15 @@ func (r *Reference) Sort() {
 	})
 }
 
-// graceRank orders the notes of one onset: grace notes by their own order, then all others.
+// graceRank orders the notes of one onset: what closes the note before, grace notes, all others.
 func (n *Note) graceRank() int {
-	if n.Grace == NoGrace {
-		return 128
+	switch n.Grace {
+	case NoGrace:
+		return 1000
+	case AfterGrace:
+		return int(n.GraceOrder)
 	}
-	return int(n.GraceOrder)
+	return 500 + int(n.GraceOrder)
 }
 
 // Events returns the index of the first note of each onset, and last the number of notes: the

@@ -19,42 +19,38 @@ type pulse struct {
 
 // pulse fits the tempo to what both hands played.
 //
-// The onsets of right notes, the mean of the hands where both have one, are strung together: a gap
-// with a hesitation, restart or correction in it is taken to have lasted what its neighbours say. Of
-// the n onsets, the last few left out, the rate is the median of the slopes between onset i and onset
-// i + floor(n/2): the incomplete method of Theil (1950), Proc. Kon. Ned. Akad. Wetensch. 53, 386-392
-// (from memory),
-// on which single late notes have no hold.
-//
-// The drift supposes that the interval changes in a straight line. The least-squares line of seconds
-// a quarter against place is fitted to the times over two gaps each, so that notes long and short in
-// turn make no drift, and fitted again without those that are off the line by more than three robust
-// standard deviations (1.4826 times the median deviation) and more than can be heard, so that one note
-// held does not either. The drift is the tempo of the line at the last onset that was played over that at
-// the first, minus one, in percent. The first few gaps of a long enough request and the last few are
-// not fitted, since setting out and closing are slower than the rest (van Vugt et al. (2014), Exp.
-// Brain Research 232, 3555-3567), but the line is drawn to both ends.
+// It is taken from the intervals between neighbouring onsets at which a right note was played, the
+// mean of the hands where both have one. Intervals with a hesitation, a correction, a restart or a
+// missing note in them tell of no tempo and are left out, and so are those of the last few notes,
+// which may slow down. The rate is the time of all these intervals over their written length. The
+// drift supposes that the interval changes in a straight line: the least-squares line of seconds a
+// quarter against place, drawn to the first and the last onset; it is the tempo of that line at the
+// last over that at the first, minus one, in percent.
 func (p *performance) pulse() pulse {
 	nan := math.NaN()
 	u := pulse{nan, nan, nan, nan, nan}
-	gs := p.steadyGaps()
-	if len(gs) == 0 {
+	sounded := p.steadyGaps()
+	all, middle := p.pulseGaps(sounded)
+	if len(all) == 0 {
 		return u
 	}
-	u.rate = theil(p.strung(gs))
-	xs, ys := p.twoGaps(gs)
-	if len(xs) <= p.limits.MinIntervals {
+	if len(middle) < 2 {
+		middle = all
+	}
+	var xs, ys []float64
+	var seconds, quarters float64
+	for _, g := range middle {
+		a, b := p.all.steps[g.from].onset.Float(), p.all.steps[g.to].onset.Float()
+		xs, ys = append(xs, (a+b)/2), append(ys, g.rate())
+		seconds += g.seconds
+		quarters += g.quarters
+	}
+	u.rate = seconds / quarters
+	if len(xs) < p.limits.MinIntervals {
 		return u
 	}
-	if keep := p.onLine(xs, ys); len(keep) > p.limits.MinIntervals && len(keep) < len(xs) {
-		var kx, ky []float64
-		for _, i := range keep {
-			kx, ky = append(kx, xs[i]), append(ky, ys[i])
-		}
-		xs, ys = kx, ky
-	}
-	steps := p.all.steps
-	from, to := steps[gs[0].from].onset.Float(), steps[gs[len(gs)-1].to].onset.Float()
+	onset := func(step int) float64 { return p.all.steps[step].onset.Float() }
+	from, to := onset(sounded[0].from), onset(sounded[len(sounded)-1].to)
 	if xs[len(xs)-1]-xs[0] < (to-from)/2 {
 		return u // what was steady lies together in one place
 	}
@@ -62,48 +58,26 @@ func (p *performance) pulse() pulse {
 	u.start, u.end = a+b*from, a+b*to
 	if u.start > 0 && u.end > 0 {
 		u.drift = 100 * (u.start/u.end - 1)
-		// Neighbouring pairs of gaps share one of them, so that half of the points are news.
-		rest := detrend(xs, ys)
 		n := float64(len(xs))
-		se := math.Sqrt(2 * squares(rest) / (n - 2) / (stat.Variance(xs, nil) * (n - 1)))
+		se := math.Sqrt(squares(detrend(xs, ys)) / (n - 2) / (stat.Variance(xs, nil) * (n - 1)))
 		u.doubt = 100 * se * (to - from) / u.end
 	}
 	return u
 }
 
-// twoGaps are the seconds a quarter over each two steady gaps in a row, against the onset between
-// them in quarters, the last few notes left out.
-func (p *performance) twoGaps(gs []gap) (xs, ys []float64) {
-	start, end := 0, len(p.starts)-1-p.limits.EndNotes
-	if end > 3*neighbours {
-		start = p.limits.EndNotes
-	}
-	for k := 1; k < len(gs); k++ {
-		a, b := gs[k-1], gs[k]
-		if !a.steady() || !b.steady() || p.all.steps[a.from].event < start || p.all.steps[b.to].event >= end {
+// pulseGaps are the gaps that tell of the tempo, and those of them that are before the last notes.
+func (p *performance) pulseGaps(sounded []gap) (all, middle []gap) {
+	end := len(p.starts) - 1 - p.limits.EndNotes
+	for _, g := range sounded {
+		if !g.steady() || g.to != g.from+1 || g.quarters <= 0 {
 			continue
 		}
-		quarters := a.quarters + b.quarters
-		xs = append(xs, p.all.steps[a.from].onset.Float()+quarters/2)
-		ys = append(ys, (a.seconds+b.seconds)/quarters)
-	}
-	return xs, ys
-}
-
-// onLine are the indices of the points that are not far off the line through all of them.
-func (p *performance) onLine(xs, ys []float64) []int {
-	rest := detrend(xs, ys)
-	for i := range rest {
-		rest[i] = math.Abs(rest[i])
-	}
-	far := max(3*1.4826*median(rest), p.limits.AudibleShare*stat.Mean(ys, nil))
-	var keep []int
-	for i, r := range rest {
-		if r <= far {
-			keep = append(keep, i)
+		all = append(all, g)
+		if p.all.steps[g.to].event < end {
+			middle = append(middle, g)
 		}
 	}
-	return keep
+	return all, middle
 }
 
 // steadyGaps are the gaps between onsets at which the hands played a right note, those next to a
@@ -129,41 +103,6 @@ func (p *performance) anyCorrect(s *step) bool {
 		}
 	}
 	return false
-}
-
-// strung returns the onsets in quarters and in seconds, with what is no steady gap replaced.
-func (p *performance) strung(gs []gap) (quarters, at []float64) {
-	t := 0.0
-	at = append(at, t)
-	quarters = append(quarters, p.all.steps[gs[0].from].onset.Float())
-	end := len(p.starts) - 1 - p.limits.EndNotes
-	for k, g := range gs {
-		if p.all.steps[g.to].event >= end && len(at) > neighbours {
-			break
-		}
-		d := g.seconds
-		if !g.steady() {
-			if r := localRate(gs, k); !math.IsNaN(r) {
-				d = r * g.quarters
-			}
-		}
-		t += d
-		at = append(at, t)
-		quarters = append(quarters, p.all.steps[g.to].onset.Float())
-	}
-	return quarters, at
-}
-
-// theil is the median slope of ys over xs by Theil's incomplete method.
-func theil(xs, ys []float64) float64 {
-	h := len(xs) / 2
-	var slopes []float64
-	for i := range len(xs) - h {
-		if dx := xs[i+h] - xs[i]; dx > 0 {
-			slopes = append(slopes, (ys[i+h]-ys[i])/dx)
-		}
-	}
-	return median(slopes)
 }
 
 var beatNames = map[references.Quarters]string{

@@ -124,13 +124,13 @@ type nativeIn struct {
 	own  string // the name of our end
 }
 
-// settles waits for the connection: a JACK server makes it at its next cycle.
+// settles waits for the connection: a JACK server makes it at its next cycle, which on a busy
+// machine without real-time scheduling may be late.
 func (s *nativeIn) settles() bool {
-	for range 100 {
+	for end := time.Now().Add(2 * time.Second); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		if s.linked() {
 			return true
 		}
-		time.Sleep(max(time.Millisecond, s.period()/10))
 	}
 	return false
 }

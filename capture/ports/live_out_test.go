@@ -46,7 +46,7 @@ func TestLiveOut(t *testing.T) {
 }
 
 // TestNothingIsPrinted runs itself in a process of its own, whose output it reads, with no JACK server
-// to be found, and with one that ends.
+// to be found.
 func TestNothingIsPrinted(t *testing.T) {
 	if os.Getenv("PRINT_NOTHING") != "" {
 		if _, err := ports.List(); err != nil {

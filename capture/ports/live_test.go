@@ -1,3 +1,5 @@
+//go:build unix
+
 package ports_test
 
 import (
@@ -327,7 +329,7 @@ func TestLiveOpeningAgainAndAgainLeaksNothing(t *testing.T) {
 		open()
 	}
 	// Go may start a few threads of its own; 60 ports left open would be 60 of each.
-	if f, n := files(t); f > fds+5 || n > threads+20 || runtime.NumGoroutine() > goroutines {
+	if f, n := files(t); f > fds+5 || n > threads+20 || runtime.NumGoroutine() > goroutines+5 {
 		t.Errorf("open files %d, then %d; threads %d, then %d; goroutines %d, then %d", fds, f, threads, n, goroutines, runtime.NumGoroutine())
 	}
 }

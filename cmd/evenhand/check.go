@@ -6,8 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
-	"sync"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -17,170 +16,162 @@ import (
 
 type checkOptions struct {
 	against string
+	scores  []string
 	format  string
 	level   string
+	choose  bool // the level was chosen
 }
+
+const checkHelp = `Reads each TAKE, a Standard MIDI File, and judges it against a request in words;
+- is standard input. A take that "evenhand listen" kept carries its request and
+the settings it was marked by: --against and --level may then be left out, and
+it has the same marks on any day. Many takes are judged at once on all cores and
+told in the order they were named.
+
+Exit status: 0 when every take was read and marked, whatever the marks; 1 when
+one could not be read (the others are still done); 2 when the command line is
+wrong.`
 
 func newCheck() *cobra.Command {
 	var o checkOptions
 	c := &cobra.Command{
 		Use:   "check TAKE...",
 		Short: "judge recorded takes against what was asked",
-		Long: `Reads each TAKE, a Standard MIDI File, and judges it against a request in words. A take that
-"evenhand listen" kept carries its request; --against may then be left out. Many takes are judged at
-once on all cores and told in the order they were named.
-
-Exit status: 0 when every take was read and marked, whatever the marks; 1 when one could not be read
-(the others are still done); 2 when the command line is wrong.`,
-		Example: `  evenhand check monday.mid --against "B flat major scale, hands together, contrary motion, piano"
+		Long:  checkHelp,
+		Example: `  evenhand check monday.mid --against "B flat major scale, contrary, piano"
   evenhand check *.mid --against "D minor harmonic, right hand" --format json`,
-		Args: usageArgs(cobra.MinimumNArgs(1)),
+		Args: someArguments("at least one take: name a MIDI file"),
 		RunE: func(c *cobra.Command, takes []string) error {
-			return runCheck(c.Context(), c.OutOrStdout(), c.ErrOrStderr(), takes, o)
+			o.choose = c.Flags().Changed("level")
+			return runCheck(c.Context(), c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr(), takes, o)
 		},
 	}
-	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in words")
+	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`, or a score;\nelse what the take says")
+	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
 	return c
 }
 
 func addFormat(c *cobra.Command, format *string) {
-	c.Flags().StringVarP(format, "format", "f", "text", "text for people, or json: one object a take, one a line")
+	c.Flags().StringVarP(format, "format", "f", "text", "`text`, or json: one object a line")
 }
 
 func addLevel(c *cobra.Command, level *string) {
-	c.Flags().StringVarP(level, "level", "l", string(scoring.Middle), "limits for the first, middle or top levels")
+	c.Flags().StringVarP(level, "level", "l", string(scoring.Middle), "`whose` limits: first, middle or top")
 }
 
 // verdictWriter returns how an assessment is written in the format.
 func verdictWriter(format string) (func(io.Writer, *scoring.Assessment) error, error) {
 	switch format {
 	case "text":
-		return func(w io.Writer, a *scoring.Assessment) error { return writeVerdict(w, a) }, nil
+		return writeVerdict, nil
 	case "json":
 		return func(w io.Writer, a *scoring.Assessment) error { return a.EncodeJSON(w) }, nil
 	}
 	return nil, usageError{fmt.Errorf("no format %q: choose text or json", format)}
 }
 
-func runCheck(ctx context.Context, out, errw io.Writer, takes []string, o checkOptions) error {
-	write, err := verdictWriter(o.format)
-	if err != nil {
+// passageWriter is verdictWriter for passages of free practice.
+func passageWriter(format string) (func(io.Writer, *scoring.Assessment) error, error) {
+	if format == "text" {
+		return writePassage, nil
+	}
+	return verdictWriter(format)
+}
+
+func runCheck(ctx context.Context, in io.Reader, out, errw io.Writer, takes []string, o checkOptions) error {
+	k := &checker{in: in, columns: columnsOf(out), choose: o.choose, scores: scoreFolders(o.scores)}
+	var err error
+	if k.write, err = verdictWriter(o.format); err != nil {
 		return err
 	}
-	settings, err := settingsFor(o.level)
-	if err != nil {
+	if k.settings, err = settingsFor(o.level); err != nil {
 		return err
 	}
-	var against *asked
 	if o.against != "" {
-		if against, err = parseAsked(o.against); err != nil {
-			return usageError{err}
+		if k.against, err = findAsked(o.against, k.scores); err != nil {
+			return unreadable(o.against, err)
+		}
+		for _, w := range k.against.warnings() {
+			fmt.Fprintf(errw, "evenhand: %s\n", w)
 		}
 	}
-	one := func(path string) (text, said []byte, err error) {
-		var b, notes bytes.Buffer
-		take, err := capture.ReadFile(path)
+	between := ""
+	return eachInOrder(ctx, takes, k.check, func(v verdict, err error) error {
 		if err != nil {
-			return nil, nil, err
-		}
-		a, err := askedOf(take, against, path)
-		if err != nil {
-			return nil, nil, err
-		}
-		for _, w := range take.Warnings {
-			fmt.Fprintf(&notes, "evenhand: %s: %s\n", path, w)
-		}
-		err = write(&b, a.judge(take, path, settings))
-		return b.Bytes(), notes.Bytes(), err
-	}
-	return eachInOrder(ctx, takes, one, func(i int, text, said []byte, err error) error {
-		if err != nil {
-			fmt.Fprintf(errw, "evenhand: %s\n", oneLine(err))
+			say(errw, err)
 			return nil
 		}
-		if i > 0 && o.format == "text" {
-			fmt.Fprintln(out)
+		for _, w := range v.warnings {
+			say(errw, w)
 		}
-		if _, err := errw.Write(said); err != nil {
-			return err
+		if o.format == "text" {
+			v.text, between = append([]byte(between), v.text...), "\n"
 		}
-		_, err = out.Write(text)
+		_, err = out.Write(v.text)
 		return err
 	})
 }
 
-// askedOf is what the take is judged against: what the command line says, or else what was asked
-// when it was recorded.
-func askedOf(take *capture.Take, against *asked, path string) (*asked, error) {
-	if against != nil {
-		return against, nil
-	}
-	words, ok := take.Facts[factRequest]
-	if !ok {
-		return nil, fmt.Errorf("%s: the take does not say what was asked; say it with --against \"B flat major scale\"", path)
-	}
-	a, err := parseAsked(words)
-	if err != nil {
-		return nil, fmt.Errorf("%s: the request kept with the take cannot be read: %w; say it with --against", path, err)
-	}
-	return a, nil
+// checker judges takes.
+type checker struct {
+	in       io.Reader
+	against  *asked // nil: what the take says
+	settings scoring.Settings
+	scores   []string
+	choose   bool // settings stand above those the take says
+	write    func(io.Writer, *scoring.Assessment) error
+	columns  int
 }
 
-// eachInOrder works on the files on all cores and hands over the results in the order of the files.
-// Only a few results are ever held back, so memory does not grow with the number of files. Where
-// some failed, the error is errTold: tell has told them.
-func eachInOrder(ctx context.Context, files []string, work func(string) (text, said []byte, err error), tell func(i int, text, said []byte, err error) error) error {
-	type result struct {
-		text, said []byte
-		err        error
+// verdict is what there is to tell of one take.
+type verdict struct {
+	text     []byte
+	warnings []error
+}
+
+func (k *checker) check(path string) (v verdict, err error) {
+	take, err := k.read(path)
+	if err != nil {
+		return v, err
 	}
-	workers := min(runtime.GOMAXPROCS(0), len(files))
-	slots := make([]chan result, len(files))
-	ahead := make(chan struct{}, 4*workers) // results begun and not yet told
-	next := make(chan int)
-	var wg sync.WaitGroup
-	ctx, cancel := context.WithCancel(ctx)
-	defer wg.Wait()
-	defer cancel()
-	for i := range slots {
-		slots[i] = make(chan result, 1)
-	}
-	for range workers {
-		wg.Go(func() {
-			for i := range next {
-				text, said, err := work(files[i])
-				slots[i] <- result{text, said, err}
-			}
-		})
-	}
-	go func() {
-		defer close(next)
-		for i := range files {
-			select {
-			case ahead <- struct{}{}:
-			case <-ctx.Done():
-				return
-			}
-			next <- i
-		}
-	}()
-	failed := false
-	for i := range files {
-		select {
-		case r := <-slots[i]:
-			failed = failed || r.err != nil
-			if err := tell(i, r.text, r.said, r.err); err != nil {
-				return err
-			}
-			<-ahead
-		case <-ctx.Done():
-			return errors.New("stopped")
+	against, settings := k.against, k.settings
+	if against == nil {
+		if against, err = keptRequest(take, path, k.scores); err != nil {
+			return v, err
 		}
 	}
-	if failed {
-		return errTold
+	if !k.choose {
+		if settings, err = keptSettings(take, path, k.settings); err != nil {
+			return v, err
+		}
 	}
-	return nil
+	for _, w := range take.Warnings {
+		v.warnings = append(v.warnings, fmt.Errorf("%s: %s", path, w))
+	}
+	var b bytes.Buffer
+	err = k.write(&results{w: &b, columns: k.columns}, against.judge(take, path, settings))
+	v.text = b.Bytes()
+	return v, err
+}
+
+func (k *checker) read(path string) (*capture.Take, error) {
+	if path == "-" {
+		return capture.ReadSMF(k.in, "standard input")
+	}
+	return readTake(path)
+}
+
+// readTake reads a take from a file.
+func readTake(path string) (*capture.Take, error) {
+	take, err := capture.ReadFile(path)
+	var missing syscall.Errno
+	switch {
+	case errors.As(err, &missing):
+		return nil, fmt.Errorf("%s: %w; name a MIDI file that can be read", path, missing)
+	case err != nil && cause(err) != err:
+		return nil, fmt.Errorf("%s: %w", path, cause(err))
+	}
+	return take, err
 }

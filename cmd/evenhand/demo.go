@@ -22,6 +22,9 @@ type demoOptions struct {
 	format string
 }
 
+// simulated is the name of the pupil, and of a take that is not kept.
+const simulated = "simulated pupil"
+
 const demoRequest = "B flat major scale, hands together, contrary motion, piano"
 
 func newDemo() *cobra.Command {
@@ -29,8 +32,9 @@ func newDemo() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "demo [WHAT...]",
 		Short: "hear a simulated pupil play, and judge it",
-		Long: `Needs no piano: a simulated pupil plays WHAT in real time, with two wrong notes, one brushed key and a
-wait, all from the seed, through the same path as a piano. Another seed plays it another way.`,
+		Long: `Needs no piano: a simulated pupil plays WHAT in real time, with two wrong notes,
+one brushed key and a wait, all from the seed, through the same path as a piano.
+Another seed plays it another way.`,
 		Example: `  evenhand demo
   evenhand demo "G minor harmonic, right hand" --seed 7 --at-once`,
 		RunE: func(c *cobra.Command, words []string) error {
@@ -41,9 +45,9 @@ wait, all from the seed, through the same path as a piano. Another seed plays it
 			return runDemo(c.Context(), c.OutOrStdout(), c.ErrOrStderr(), what, o)
 		},
 	}
-	c.Flags().Uint64Var(&o.seed, "seed", 1, "what the pupil's playing is drawn from")
+	c.Flags().Uint64Var(&o.seed, "seed", 1, "`number` that the pupil's playing is drawn from")
 	c.Flags().BoolVar(&o.atOnce, "at-once", false, "do not wait for the music")
-	c.Flags().StringVar(&o.keep, "keep", "", "folder to keep the take in (default: it is not kept)")
+	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep the take in (default: it is not kept)")
 	addFormat(c, &o.format)
 	return c
 }
@@ -53,29 +57,34 @@ func runDemo(ctx context.Context, out, errw io.Writer, words string, o demoOptio
 	if err != nil {
 		return err
 	}
-	what, err := parseAsked(words)
+	what, err := findAsked(words, scoreFolders(nil))
 	if err != nil {
-		return usageError{err}
+		return unreadable(words, err)
 	}
 	keep := o.keep
 	if keep == "" {
 		if keep, err = os.MkdirTemp("", "evenhand-demo-"); err != nil {
-			return fmt.Errorf("no folder for the take: %w", cause(err))
+			return fmt.Errorf("no folder for the take: %w; name one with --keep", cause(err))
 		}
 		defer os.RemoveAll(keep)
+	} else if err := writable(keep); err != nil {
+		return err
 	}
 	show := out
 	if o.format == "json" {
 		show = io.Discard
 	}
 	settings := scoring.DefaultSettings()
-	src := openTake(ctx, demoTake(what.candidates[0], o.seed), "simulated pupil", !o.atOnce)
+	src := openTake(ctx, demoTake(what.candidates[0], o.seed), simulated, !o.atOnce)
 	defer src.close()
 	h := &hearing{asked: what, settings: settings, keep: keep, show: show, errw: errw}
-	fmt.Fprintf(show, "%s\n%s\nA simulated pupil plays.\n", what.request.Spoken(), legend)
+	h.prompt("A simulated pupil plays.")
 	take, path, err := h.hear(ctx, src)
 	if err != nil {
 		return err
+	}
+	if o.keep == "" {
+		path = simulated
 	}
 	fmt.Fprintln(show)
 	return write(out, what.judge(take, path, settings))

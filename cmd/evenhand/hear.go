@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -15,7 +14,7 @@ import (
 
 // hearing is one try at a request, from the first key to the verdict.
 type hearing struct {
-	asked    *asked
+	asked    *asked // nil in free practice
 	settings scoring.Settings
 	keep     string // folder for the take
 	show     io.Writer
@@ -25,20 +24,20 @@ type hearing struct {
 // lead is the silence kept before the first note of a take.
 const lead = 500 * time.Millisecond
 
-// look is how often the end of a take is looked for.
-const look = 50 * time.Millisecond
-
-// errNothing is told where a source ended, or was ended, before a note was played.
-var errNothing = errors.New("no notes were heard; see what is plugged in with evenhand pianos")
+// Why no take was heard.
+var (
+	errNothing = errors.New("no notes were heard: see what is plugged in with evenhand pianos")
+	errEnded   = errors.New("ended before a note was played")
+)
 
 // hear listens to one try and returns the take and the file it is kept in. The take is on disk
-// before hear returns.
+// before hear returns, unless the disk failed: then there is an error with the take.
 func (h *hearing) hear(ctx context.Context, src *source) (*capture.Take, string, error) {
-	e, before, err := h.first(ctx, src)
+	m, before, err := h.first(ctx, src)
 	if err != nil {
 		return nil, "", err
 	}
-	offset := capture.RoundTick(max(0, e.message.At-lead))
+	offset := capture.RoundTick(max(0, m.At-lead))
 	rec, err := h.record(src, offset)
 	if err != nil {
 		return nil, "", err
@@ -47,39 +46,42 @@ func (h *hearing) hear(ctx context.Context, src *source) (*capture.Take, string,
 		m.At = 0
 		rec.Add(m)
 	}
-	t := &try{rec: rec, follower: align.NewFollower(h.asked.candidates), pencil: &pencil{w: h.show, asked: h.asked}, offset: offset}
-	t.add(*e.message)
+	t := h.begin(rec, offset)
+	t.add(m)
 	over := h.follow(ctx, src, t)
 	t.pencil.line()
 	take := rec.Take()
 	path, err := rec.Close()
-	if err == nil && over != nil && !errors.Is(over, context.Canceled) {
-		fmt.Fprintf(h.errw, "evenhand: %s\n", oneLine(over))
+	if over != nil {
+		say(h.errw, over)
 	}
 	if path == "" {
-		return nil, "", err
+		return take, rec.Growing(), err
 	}
 	if err != nil {
-		fmt.Fprintf(h.errw, "evenhand: %s\n", oneLine(err))
+		say(h.errw, err)
 	}
 	return take, path, nil
 }
 
 // first waits for the first key. What pedals did before it is returned too.
-func (h *hearing) first(ctx context.Context, src *source) (event, []capture.Message, error) {
+func (h *hearing) first(ctx context.Context, src *source) (capture.Message, []capture.Message, error) {
 	var pedals []capture.Message
 	for {
 		select {
 		case <-ctx.Done():
-			return event{}, nil, errNothing
-		case e := <-src.events:
+			return capture.Message{}, nil, errEnded
+		case e, more := <-src.events:
 			switch {
-			case e.over:
-				return event{}, nil, errors.Join(e.err, errNothing)
+			case !more:
+				src.over = true
+				return capture.Message{}, nil, errNothing
+			case e.over != nil:
+				return capture.Message{}, nil, fmt.Errorf("%w; %w", e.over, errNothing)
 			case e.message == nil:
 				h.connection(src, e)
-			case e.message.Status&0xF0 == 0x90 && e.message.Data2 > 0 && e.message.Status&0x0F != capture.Percussion:
-				return e, pedals, nil
+			case strikes(e.message):
+				return *e.message, pedals, nil
 			case e.message.Status&0xF0 == 0xB0:
 				pedals = append(pedals, *e.message)
 			}
@@ -87,22 +89,26 @@ func (h *hearing) first(ctx context.Context, src *source) (event, []capture.Mess
 	}
 }
 
-func (h *hearing) connection(src *source, e event) {
-	src.period = max(src.period, e.period)
-	fmt.Fprintf(h.errw, "evenhand: %s\n", e.said)
+// strikes reports whether a message is that of a key going down.
+func strikes(m *capture.Message) bool {
+	return m.Status&0xF0 == 0x90 && m.Data2 > 0 && m.Status&0x0F != capture.Percussion
 }
 
-// record begins the take on disk, with what was asked and the settings it will be marked by.
+func (h *hearing) connection(src *source, e event) {
+	src.period = max(src.period, e.period)
+	say(h.errw, errors.New(e.said))
+}
+
+// record begins a take on disk, with what was asked and the settings it will be marked by. Its times
+// count from offset on the clock of the source.
 func (h *hearing) record(src *source, offset time.Duration) (*capture.Recorder, error) {
-	settings, err := json.Marshal(h.settings)
+	kept, err := facts(h.asked, h.settings)
 	if err != nil {
 		return nil, err
 	}
-	started := time.Now().Add(offset - src.now())
 	return capture.Record(h.keep, capture.Take{
-		Device: src.name, Started: started, Period: src.period,
-		Facts: map[string]string{factRequest: h.asked.against, factSettings: string(settings), factVersion: version},
-	}, func(err error) { fmt.Fprintf(h.errw, "evenhand: %s\n", oneLine(err)) })
+		Device: src.name, Started: time.Now().Add(offset - src.now()), Period: src.period, Facts: kept,
+	}, func(err error) { say(h.errw, err) })
 }
 
 // try is a take that is being played.
@@ -112,6 +118,17 @@ type try struct {
 	pencil   *pencil
 	offset   time.Duration
 	down     int
+
+	gone bool          // the piano is lost
+	from time.Duration // when it was
+	away time.Duration // how long it was, since the last note
+}
+
+func (h *hearing) begin(rec *capture.Recorder, offset time.Duration) *try {
+	return &try{
+		rec: rec, offset: offset, follower: align.NewFollower(h.asked.candidates),
+		pencil: &pencil{w: h.show, asked: h.asked, columns: columnsOf(h.show)},
+	}
 }
 
 // add takes the next message.
@@ -121,6 +138,7 @@ func (t *try) add(m capture.Message) {
 		switch c.Kind {
 		case capture.NoteBegan:
 			t.down++
+			t.away = 0
 			n := t.rec.Note(c.Index)
 			t.pencil.take(t.follower, c.Index, int(n.Key), t.follower.Note(n))
 		case capture.NoteEnded:
@@ -129,29 +147,41 @@ func (t *try) add(m capture.Message) {
 	}
 }
 
+// connected notes that the piano went away or came back.
+func (t *try) connected(gone bool, now time.Duration) {
+	switch {
+	case gone && !t.gone:
+		t.from = now
+	case !gone && t.gone:
+		t.away += now - t.from
+	}
+	t.gone = gone
+}
+
+// patience is how long a piano that is gone is waited for before the take is ended without it: long
+// enough to find the cable and plug it in again.
+const patience = time.Minute
+
+// ended reports whether the player has come to an end by now. The time that the piano was away is no
+// silence of the player's.
+func (t *try) ended(now time.Duration) bool {
+	if t.gone {
+		return now-t.from > patience
+	}
+	return t.follower.Advance(now-t.offset-t.away, t.down)
+}
+
 // follow listens until the take is over: by itself, by a silence, or because the source or the
 // program was ended. It returns why, where that is worth saying.
 func (h *hearing) follow(ctx context.Context, src *source, t *try) error {
-	tick := time.NewTicker(look)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
+	return src.each(ctx, func(e event) error {
+		if e.message == nil {
+			t.pencil.line()
+			h.connection(src, e)
+			t.connected(e.gone, src.now())
 			return nil
-		case e := <-src.events:
-			switch {
-			case e.over:
-				return e.err
-			case e.message == nil:
-				t.pencil.line()
-				h.connection(src, e)
-			default:
-				t.add(*e.message)
-			}
-		case <-tick.C:
-			if len(src.events) == 0 && t.follower.Advance(src.now()-t.offset, t.down) {
-				return nil
-			}
 		}
-	}
+		t.add(*e.message)
+		return nil
+	}, func(now time.Duration) (bool, error) { return t.ended(now), nil })
 }

@@ -5,16 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"evenhand/capture"
+	"evenhand/scoring"
 )
 
 type listenOptions struct {
+	scores    []string
 	piano     string
 	fromBytes string
 	fromTake  string
@@ -24,16 +25,20 @@ type listenOptions struct {
 	times     int
 }
 
-const listenHelp = `Listens to the piano until WHAT has been played, shows each note as it is judged, notices the end by
-itself and tells how it went. The take is kept as a Standard MIDI File, with what was asked, before
-anything is told.
+const listenHelp = `Listens to the piano until WHAT has been played, shows each note as it is
+judged, notices the end by itself and tells how it went. The take is kept as a
+Standard MIDI File, with what was asked, before anything is told. Ctrl-C ends a
+take that is under way, which is kept and judged all the same.
 
-Without WHAT it listens to free practice, and names and judges each scale and arpeggio in it.
+Without WHAT it listens to free practice, and names and judges each scale and
+arpeggio in it.
 
-Take a rest now and then. Stop when playing hurts, and ask a teacher or a doctor.
+Take a rest now and then. Stop when playing hurts, and ask a teacher or a
+doctor.
 
-Exit status: 0 when the take was heard and marked, whatever the marks; 1 when no piano or no note was
-heard; 2 when the command line is wrong.`
+Exit status: 0 when the take was heard, kept and marked, whatever the marks; 1
+when no piano or no note was heard (as when Ctrl-C ends it before the first
+note), or the take could not be kept; 2 when the command line is wrong.`
 
 func newListen() *cobra.Command {
 	var o listenOptions
@@ -49,68 +54,112 @@ func newListen() *cobra.Command {
 			return runListen(c.Context(), c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr(), strings.Join(words, " "), o)
 		},
 	}
-	c.Flags().StringVarP(&o.piano, "piano", "p", "", "the input to listen to, by number or part of its name")
-	c.Flags().StringVar(&o.fromBytes, "from-bytes", "", "listen to raw MIDI bytes from a file, a pipe or a device node; - is standard input")
-	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded take as if it were played now, at once")
-	c.Flags().StringVar(&o.keep, "keep", "", "folder to keep takes in (default $XDG_DATA_HOME/evenhand/takes)")
-	c.Flags().IntVarP(&o.times, "times", "n", 1, "how many takes to hear; 0 goes on until interrupted")
+	c.Flags().StringVarP(&o.piano, "piano", "p", "", "the `input` to listen to, by number or part of its name")
+	c.Flags().StringVar(&o.fromBytes, "from-bytes", "", "listen to raw MIDI bytes from a `file`, pipe or\ndevice; - is standard input")
+	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
+	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
+	c.Flags().IntVarP(&o.times, "times", "n", 1, "how `many` takes to hear; 0: on until Ctrl-C")
+	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
-	c.MarkFlagsMutuallyExclusive("piano", "from-bytes", "from-take")
 	return c
 }
 
 func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words string, o listenOptions) error {
-	write, err := verdictWriter(o.format)
+	writer := verdictWriter
+	if words == "" {
+		writer = passageWriter
+	}
+	write, err := writer(o.format)
 	if err != nil {
 		return err
 	}
-	settings, err := settingsFor(o.level)
-	if err != nil {
+	h := &hearing{show: out, errw: errw}
+	if o.format == "json" {
+		h.show = io.Discard
+	}
+	if err := h.settle(words, o); err != nil {
 		return err
 	}
-	var what *asked
-	if words != "" {
-		if what, err = parseAsked(words); err != nil {
-			return usageError{err}
-		}
-	}
-	keep, err := takesFolder(o.keep)
-	if err != nil {
-		return err
-	}
-	recoverTakes(errw, keep)
+	recoverTakes(errw, h.keep)
 	src, err := openSource(ctx, in, o)
 	if err != nil {
 		return err
 	}
 	defer src.close()
-	show := out
-	if o.format == "json" {
-		show = io.Discard
+	if err := writable(h.keep); err != nil {
+		return err
 	}
-	if what == nil {
-		return practise(ctx, src, &hearing{settings: settings, keep: keep, show: show, errw: errw}, out, write)
+	if src.notice != "" {
+		say(errw, errors.New(src.notice))
 	}
-	h := &hearing{asked: what, settings: settings, keep: keep, show: show, errw: errw}
-	for n := 0; o.times == 0 || n < o.times; n++ {
-		fmt.Fprintf(show, "%s\n%s\nPlay when you are ready.\n", what.request.Spoken(), legend)
-		take, path, err := h.hear(ctx, src)
-		if err != nil {
-			if n > 0 && errors.Is(err, errNothing) {
-				return nil
-			}
-			return err
+	if h.asked == nil {
+		return practise(ctx, src, h, out, write)
+	}
+	return h.hearTimes(ctx, src, o.times, func(a *scoring.Assessment) error { return write(out, a) })
+}
+
+// settle reads what was asked for on the command line.
+func (h *hearing) settle(words string, o listenOptions) (err error) {
+	sources := 0
+	for _, s := range []string{o.piano, o.fromBytes, o.fromTake} {
+		if s != "" {
+			sources++
 		}
-		fmt.Fprintln(show)
-		if err := write(out, what.judge(take, path, settings)); err != nil {
+	}
+	switch {
+	case sources > 1:
+		return usageError{errors.New("listen to one thing at a time: --piano, --from-bytes or --from-take")}
+	case o.times < 0:
+		return usageError{fmt.Errorf("no %d takes can be heard: give --times a number, or 0 to go on until Ctrl-C", o.times)}
+	}
+	if h.settings, err = settingsFor(o.level); err != nil {
+		return err
+	}
+	if words != "" {
+		if h.asked, err = findAsked(words, scoreFolders(o.scores)); err != nil {
+			return unreadable(words, err)
+		}
+	}
+	h.keep, err = takesFolder(o.keep)
+	return err
+}
+
+// hearTimes hears and judges so many tries, or with 0 as many as come until the source or the program
+// is ended.
+func (h *hearing) hearTimes(ctx context.Context, src *source, times int, tell func(*scoring.Assessment) error) error {
+	var unkept error
+	for n := 0; n == 0 || !src.over && (times == 0 || n < times); n++ {
+		h.prompt("Play when you are ready.")
+		take, path, err := h.hear(ctx, src)
+		switch {
+		case take == nil && n > 0 && (errors.Is(err, errNothing) || errors.Is(err, errEnded)):
+			return unkept
+		case take == nil:
+			return err
+		case err != nil:
+			// What was played is still known, and the player wants to hear of it.
+			say(h.errw, err)
+			unkept = errTold
+		}
+		fmt.Fprintln(h.show)
+		if err := tell(h.asked.judge(take, path, h.settings)); err != nil {
 			return err
 		}
 		if ctx.Err() != nil {
-			return nil
+			break
 		}
 	}
-	return nil
+	return unkept
+}
+
+// prompt says what is to be played, and how its notes will be marked.
+func (h *hearing) prompt(last string) {
+	var b strings.Builder
+	for _, line := range []string{h.asked.title, legend, last} {
+		wrap(&b, columnsOf(h.show), "", line)
+	}
+	fmt.Fprint(h.show, b.String())
 }
 
 func openSource(ctx context.Context, in io.Reader, o listenOptions) (*source, error) {
@@ -118,7 +167,7 @@ func openSource(ctx context.Context, in io.Reader, o listenOptions) (*source, er
 	case o.fromBytes != "":
 		return openBytes(ctx, o.fromBytes, in)
 	case o.fromTake != "":
-		take, err := capture.ReadFile(o.fromTake)
+		take, err := readTake(o.fromTake)
 		if err != nil {
 			return nil, err
 		}
@@ -127,36 +176,42 @@ func openSource(ctx context.Context, in io.Reader, o listenOptions) (*source, er
 	return openPiano(o.piano)
 }
 
-// takesFolder is where takes are kept: the folder asked for, else the one that the XDG base
-// directory specification gives to a user's data.
+// takesFolder is where takes are kept: the folder asked for, else that of the user's data.
 func takesFolder(asked string) (string, error) {
 	if asked != "" {
 		return asked, nil
 	}
-	data := os.Getenv("XDG_DATA_HOME")
-	if data == "" {
-		home, err := os.UserHomeDir()
-		if err != nil {
-			return "", fmt.Errorf("no folder to keep takes in: %w; name one with --keep", err)
-		}
-		data = filepath.Join(home, ".local", "share")
+	data, err := dataFolder()
+	if err != nil {
+		return "", fmt.Errorf("no folder to keep takes in: %w; name one with --keep", err)
 	}
-	return filepath.Join(data, "evenhand", "takes"), nil
+	return filepath.Join(data, "takes"), nil
+}
+
+// writable finds out that takes can be kept before anybody plays one.
+func writable(dir string) error {
+	rec, err := capture.Record(dir, capture.Take{}, nil)
+	if err != nil {
+		return fmt.Errorf("%w, with --keep", err)
+	}
+	if _, err := rec.Close(); !errors.Is(err, capture.ErrNoNotes) {
+		return err
+	}
+	return nil
 }
 
 // recoverTakes makes takes of recordings that were cut off, and says so.
 func recoverTakes(errw io.Writer, dir string) {
 	found, err := capture.Recover(dir)
 	if err != nil {
-		fmt.Fprintf(errw, "evenhand: %s\n", oneLine(err))
+		say(errw, err)
 	}
 	for _, r := range found {
 		switch {
 		case r.Err != nil:
-			fmt.Fprintf(errw, "evenhand: %s\n", oneLine(r.Err))
+			say(errw, r.Err)
 		case r.Text != "":
-			fmt.Fprintf(errw, "evenhand: %s\n", r.Text)
+			say(errw, errors.New(r.Text))
 		}
 	}
 }
-

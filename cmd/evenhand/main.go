@@ -12,8 +12,22 @@ import (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	status := run(ctx, os.Stdin, os.Stdout, os.Stderr, os.Args[1:])
-	stop()
-	os.Exit(status)
+	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
+	// Who asks for the end twice does not want to wait: the second signal ends the program at once.
+	context.AfterFunc(ctx, stop)
+	// A reader that has gone away shows as a fault of writing, so that a take can still be kept.
+	signal.Ignore(syscall.SIGPIPE)
+	os.Exit(run(ctx, os.Stdin, os.Stdout, os.Stderr, os.Args[1:]))
+}
+
+// endings are the signals that end a take in good order, less those that the program was started to
+// disregard.
+func endings() []os.Signal {
+	var all []os.Signal
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {
+		if !signal.Ignored(s) {
+			all = append(all, s)
+		}
+	}
+	return all
 }

@@ -13,15 +13,14 @@ import (
 // caret before the name of one left out, a stroke through one too many. It writes whole lines only
 // where they are full, so that each note is seen at once.
 type pencil struct {
-	w      io.Writer
-	asked  *asked
-	column int
+	w       io.Writer
+	asked   *asked
+	columns int
+	column  int
 }
 
-const pencilColumns = 76
-
 // legend explains the marks.
-const legend = "(G♯4 for A♭4) a wrong note   ^B♭4 left out   /C4/ too many"
+const legend = "Marks: (A♮4 for A♭4) a wrong note, ^B♭4 one left out, /C4/ one too many."
 
 // take writes what the follower told after the played note n.
 func (p *pencil) take(f *align.Follower, n, key int, updates []align.Update) {
@@ -83,7 +82,7 @@ func spelled(ref *references.Reference, key int, want references.Name) string {
 
 func (p *pencil) write(word string) {
 	width := utf8.RuneCountInString(word) + 1
-	if p.column > 0 && p.column+width > pencilColumns {
+	if p.column > 0 && p.column+width > p.columns {
 		p.line()
 	}
 	if p.column == 0 {

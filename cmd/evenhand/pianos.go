@@ -13,10 +13,11 @@ func newPianos() *cobra.Command {
 	return &cobra.Command{
 		Use:   "pianos",
 		Short: "list the pianos and other MIDI ports there are",
-		Long: `Lists the MIDI inputs and outputs of this machine. Other commands take a number or a part of a
-name with --piano; where there is only one input it is taken without asking.`,
+		Long: `Lists the MIDI inputs and outputs of this machine. Other commands take a number
+or a part of a name with --piano; where there is only one input it is taken
+without asking.`,
 		Example: "  evenhand pianos",
-		Args:    usageArgs(cobra.NoArgs),
+		Args:    noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
 			lists, err := ports.List()
 			if err != nil {
@@ -40,7 +41,7 @@ func printPorts(w io.Writer, lists ports.Lists) {
 			if p.Through {
 				through = ", hands on what other programs send"
 			}
-			fmt.Fprintf(w, "  %d  %s (%s%s)\n", p.Number, p.Name, p.System, through)
+			fmt.Fprintf(w, "  %d  %s (%s%s)\n", p.Number, plain(p.Name), p.System, through)
 		}
 	}
 	show("Inputs (what a piano sends):", "No input: plug the piano in by USB or MIDI cable and switch it on.", lists.In)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"evenhand/align"
@@ -19,39 +20,44 @@ const phraseSilence = 2 * time.Second
 // practise listens to free practice until the source or the program ends, and tells of each scale
 // and arpeggio in it when a silence follows. The whole of it is kept as one take.
 func practise(ctx context.Context, src *source, h *hearing, out io.Writer, write func(io.Writer, *scoring.Assessment) error) error {
-	fmt.Fprintln(h.show, "Practise as you like: scales and arpeggios are named and judged when you pause. Ctrl-C ends it.")
-	rec, err := h.recordPractice(src)
+	fmt.Fprint(h.show, "Practise as you like: scales and arpeggios are named and judged when you pause.\nCtrl-C ends it.\n")
+	rec, err := h.record(src, 0)
 	if err != nil {
 		return err
 	}
-	p := &practice{h: h, rec: rec, out: out, write: write}
-	over := p.follow(ctx, src)
+	p := &practice{h: h, rec: rec, tell: func(a *scoring.Assessment) error { return write(out, a) }}
+	over := src.each(ctx, func(e event) error { return p.take(src, e) }, p.silent)
+	if !readerGone(over) {
+		over = errors.Join(over, p.phrase())
+	}
 	path, err := rec.Close()
 	switch {
+	case errors.Is(err, capture.ErrNoNotes) && ctx.Err() != nil:
+		return errEnded
 	case errors.Is(err, capture.ErrNoNotes):
 		return errNothing
 	case path == "":
 		return err
 	case err != nil:
-		fmt.Fprintf(h.errw, "evenhand: %s\n", oneLine(err))
+		say(h.errw, err)
 	}
-	fmt.Fprintf(h.show, "\n%d passages named, %d notes besides. Kept as %s\n", p.named, p.other, path)
+	fmt.Fprintf(h.show, "\n%s, %s besides. Kept as %s\n", counted(p.named, "passage named", "passages named"), counted(p.other, "note", "notes"), plain(path))
 	return over
 }
 
-func (h *hearing) recordPractice(src *source) (*capture.Recorder, error) {
-	return capture.Record(h.keep, capture.Take{
-		Device: src.name, Started: time.Now().Add(-src.now()), Period: src.period,
-		Facts: map[string]string{factVersion: version},
-	}, func(err error) { fmt.Fprintf(h.errw, "evenhand: %s\n", oneLine(err)) })
+// counted is "1 note" or "2 notes".
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }
 
 // practice is free practice while it goes on.
 type practice struct {
-	h     *hearing
-	rec   *capture.Recorder
-	out   io.Writer
-	write func(io.Writer, *scoring.Assessment) error
+	h    *hearing
+	rec  *capture.Recorder
+	tell func(*scoring.Assessment) error
 
 	told  int // notes dealt with
 	last  time.Duration
@@ -60,44 +66,30 @@ type practice struct {
 	other int
 }
 
-func (p *practice) follow(ctx context.Context, src *source) error {
-	tick := time.NewTicker(look)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return p.phrase()
-		case e := <-src.events:
-			switch {
-			case e.over:
-				return errors.Join(e.err, p.phrase())
-			case e.message == nil:
-				p.h.connection(src, e)
-			default:
-				if err := p.add(*e.message); err != nil {
-					return err
-				}
-			}
-		case <-tick.C:
-			if p.any && len(src.events) == 0 && src.now()-p.last > phraseSilence {
-				if err := p.phrase(); err != nil {
-					return err
-				}
-			}
-		}
+func (p *practice) take(src *source, e event) error {
+	if e.message == nil {
+		p.h.connection(src, e)
+		return nil
 	}
-}
-
-func (p *practice) add(m capture.Message) error {
-	began := m.Status&0xF0 == 0x90 && m.Data2 > 0
-	if began && p.any && m.At-p.last > phraseSilence {
-		if err := p.phrase(); err != nil {
+	began := strikes(e.message)
+	if began {
+		if err := p.pause(e.message.At); err != nil {
 			return err
 		}
 	}
-	p.rec.Add(m)
+	p.rec.Add(*e.message)
 	if began {
-		p.last, p.any = m.At, true
+		p.last, p.any = e.message.At, true
+	}
+	return nil
+}
+
+func (p *practice) silent(now time.Duration) (bool, error) { return false, p.pause(now) }
+
+// pause tells of what was played, where it ended longer ago than a pause.
+func (p *practice) pause(now time.Duration) error {
+	if p.any && now-p.last > phraseSilence {
+		return p.phrase()
 	}
 	return nil
 }
@@ -107,22 +99,31 @@ func (p *practice) phrase() error {
 	p.any = false
 	take := p.rec.Take()
 	notes := take.Notes[p.told:]
-	p.told = len(take.Notes)
 	for _, passage := range align.Practice(notes, references.Catalogue()) {
 		if passage.Request == nil {
 			p.other += passage.Last - passage.First
 			continue
 		}
 		p.named++
-		part := *take
-		part.Notes = notes[passage.First:passage.Last]
-		part.Warnings = nil
-		what := &asked{against: passage.Request.String(), request: *passage.Request, candidates: passage.Request.Candidates()}
 		fmt.Fprintln(p.h.show)
-		name := fmt.Sprintf("from %.1f s to %.1f s", part.Notes[0].On.Seconds(), part.End().Seconds())
-		if err := p.write(p.out, what.judge(&part, name, p.h.settings)); err != nil {
+		if err := p.tell(p.judge(take, p.told+passage.First, p.told+passage.Last, *passage.Request)); err != nil {
 			return err
 		}
 	}
+	p.told = len(take.Notes)
 	return nil
+}
+
+// judge assesses the notes [first, last) of the take as the request they were taken for.
+func (p *practice) judge(take *capture.Take, first, last int, r references.Request) *scoring.Assessment {
+	part := *take
+	part.Notes, part.Warnings = take.Notes[first:last], nil
+	path := strings.TrimSuffix(p.rec.Growing(), capture.GrowingEnding) + capture.TakeEnding
+	a := newAsked(r).judge(&part, path, p.h.settings)
+	for i := range a.Notes {
+		if n := a.Notes[i].Played; n != nil {
+			n.Index += first
+		}
+	}
+	return a
 }

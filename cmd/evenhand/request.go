@@ -15,10 +15,11 @@ func newRequest() *cobra.Command {
 	return &cobra.Command{
 		Use:   "request WHAT...",
 		Short: "print the notes and fingers that a request asks for",
-		Long: `Prints what is expected: every note of each hand, in order, with the usual fingering under it.
-Fingerings are help, common practice and never judged: a piano cannot see fingers.`,
+		Long: `Prints what is expected: every note of each hand, in order, with the usual
+fingering under it. Fingerings are help, common practice and never judged: a
+piano cannot see fingers.`,
 		Example: "  evenhand request B flat major scale, hands together, contrary motion, piano",
-		Args:    usageArgs(cobra.MinimumNArgs(1)),
+		Args:    someArguments("what to play, such as \"D major scale\""),
 		RunE: func(c *cobra.Command, args []string) error {
 			r, err := references.Parse(strings.Join(args, " "))
 			if err != nil {
@@ -36,10 +37,15 @@ Fingerings are help, common practice and never judged: a piano cannot see finger
 
 // printRequest writes the request, then the notes of each hand in each direction.
 func printRequest(w io.Writer, r references.Request, ref *references.Reference) {
-	fmt.Fprintf(w, "%s\n%s\n%s.\n", r, r.Spoken(), expectation(r, ref))
+	about := []string{r.String(), r.Spoken(), expectation(r, ref) + "."}
 	if form := ref.Request.Form; r.Form == references.Minor && form != references.Minor {
-		fmt.Fprintln(w, "Any form of the minor will do, if it is the same throughout; this is the harmonic.")
+		about = append(about, "Any form of the minor will do, if it is the same throughout; this is the harmonic.")
 	}
+	var b strings.Builder
+	for _, line := range about {
+		wrap(&b, columnsOf(w), "", line)
+	}
+	fmt.Fprint(w, b.String())
 	for _, hand := range []references.Hand{references.Right, references.Left} {
 		for _, l := range legs(ref, hand) {
 			l.print(w)
@@ -77,8 +83,8 @@ func legs(ref *references.Reference, hand references.Hand) []leg {
 		if !n.Hand.Has(hand) {
 			continue
 		}
-		if n.Direction != dir {
-			dir = n.Direction
+		if d := direction(ref, i, hand, dir); d != dir {
+			dir = d
 			out = append(out, leg{title: strings.TrimSpace(fmt.Sprintf("%s hand %s", hand, dir))})
 		}
 		l := &out[len(out)-1]
@@ -97,9 +103,27 @@ func legs(ref *references.Reference, hand references.Hand) []leg {
 	return out
 }
 
-// print writes the leg in lines of at most 72 columns, fingers under the notes.
+// direction is the way a hand goes with note i, having come by way of before, which is -1 at first. A
+// unison of the hands is written with the right hand's: the other goes on as it was, or as it will.
+func direction(ref *references.Reference, i int, hand references.Hand, before references.Direction) references.Direction {
+	if ref.Notes[i].Hand != references.Both || hand == references.Right {
+		return ref.Notes[i].Direction
+	}
+	if before >= 0 {
+		return before
+	}
+	for _, n := range ref.Notes[i:] {
+		if n.Hand == hand {
+			return n.Direction
+		}
+	}
+	return ref.Notes[i].Direction
+}
+
+// print writes the leg in lines, fingers under the notes.
 func (l leg) print(w io.Writer) {
-	const columns, margin = 72, 2
+	const margin = 2
+	columns := columnsOf(w)
 	fmt.Fprintf(w, "\n%s\n", upperFirst(l.title))
 	for i := 0; i < len(l.names); {
 		names, fingers := strings.Repeat(" ", margin), strings.Repeat(" ", margin)

@@ -13,85 +13,116 @@ import (
 // Exit statuses.
 const (
 	statusDone  = 0 // every take was read and marked, whatever the marks
-	statusFault = 1 // a take, a reference or a piano could not be read
+	statusFault = 1 // a take, a reference or a piano could not be read, or the results not written
 	statusUsage = 2 // the command line is wrong
 )
 
 // usageError is a fault of the command line.
 type usageError struct{ error }
 
+// Unwrap gives the fault itself.
 func (e usageError) Unwrap() error { return e.error }
 
-// faults is an error whose parts have been told already.
+// errTold is an error whose parts have been told already.
 var errTold = errors.New("already told")
 
 // run is the whole program: it reads in, writes results to out and everything else to errw, and
 // returns the exit status.
 func run(ctx context.Context, in io.Reader, out, errw io.Writer, args []string) int {
+	results := newResults(out)
 	root := newRoot()
 	root.SetIn(in)
-	root.SetOut(out)
+	root.SetOut(results)
 	root.SetErr(errw)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
+	if err == nil {
+		err = results.err
+	}
+	var usage usageError
 	switch {
 	case err == nil:
 		return statusDone
-	case errors.Is(err, errTold):
+	case errors.Is(err, errTold), readerGone(err):
 		return statusFault
-	}
-	fmt.Fprintf(errw, "evenhand: %s\n", oneLine(err))
-	var usage usageError
-	if errors.As(err, &usage) || isCobraUsage(err) {
+	case errors.As(err, &usage):
+		say(errw, err)
 		return statusUsage
 	}
+	say(errw, err)
 	return statusFault
 }
 
-// isCobraUsage recognises the command library's own complaints, which have no type: they are made
-// before any command of ours runs.
-func isCobraUsage(err error) bool {
-	return strings.HasPrefix(err.Error(), "unknown command") || strings.HasPrefix(err.Error(), "required flag")
-}
+// say tells of an error in one line.
+func say(errw io.Writer, err error) { fmt.Fprintf(errw, "evenhand: %s\n", plain(err.Error())) }
 
-func oneLine(err error) string {
-	return strings.Join(strings.Fields(err.Error()), " ")
-}
+const rootHelp = `Evenhand listens to a digital piano. Ask for a scale, an arpeggio or an
+exercise in a teacher's words; play it; and it says at once what was wrong, how
+even and how steady it was, how loud against what was asked, and what to try
+next.
 
-const rootHelp = `Evenhand listens to a digital piano. Ask for a scale, an arpeggio or an exercise in a teacher's
-words; play it; and it says at once what was wrong, how even and how steady it was, how loud against
-what was asked, and what to try next.
+Marks are for practice and are no official result. Stop when playing hurts, and
+ask a teacher or a doctor.
 
-Marks are for practice and are no official result. Stop when playing hurts, and ask a teacher or a
-doctor.
-
-Exit status: 0 when everything was read and marked, whatever the marks; 1 when a take, a score or a
-piano could not be read; 2 when the command line is wrong.`
+Exit status: 0 when everything was read and marked, whatever the marks; 1 when a
+take, a score or a piano could not be read, or the results could not be written;
+2 when the command line is wrong.`
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "evenhand",
 		Short:         "hear how a scale or arpeggio went",
 		Long:          rootHelp,
+		Example:       "  evenhand demo",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          usageArgs(cobra.NoArgs),
+		Args:          noArguments,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	root.CompletionOptions.HiddenDefaultCmd = true
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usageError{fmt.Errorf("%w (see %s --help)", err, c.CommandPath())}
-	})
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return misused(c, "%w", err) })
 	root.AddCommand(newCheck(), newListen(), newPianos(), newDemo(), newRequest(), newVersion())
+	root.SetHelpCommand(newHelp(root))
 	return root
 }
 
-// usageArgs makes a complaint about arguments a usage error.
-func usageArgs(check cobra.PositionalArgs) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if err := check(c, args); err != nil {
-			return usageError{fmt.Errorf("%w (see %s --help)", err, c.CommandPath())}
-		}
+func newHelp(root *cobra.Command) *cobra.Command {
+	return &cobra.Command{
+		Use:     "help [COMMAND]",
+		Short:   "tell about a command",
+		Example: "  evenhand help check",
+		RunE: func(c *cobra.Command, args []string) error {
+			found, rest, err := root.Find(args)
+			if err != nil || len(rest) > 0 {
+				return misused(root, "no command %q", strings.Join(args, " "))
+			}
+			return found.Help()
+		},
+	}
+}
+
+// misused is a fault of the command line, with where to read more.
+func misused(c *cobra.Command, format string, args ...any) error {
+	return usageError{fmt.Errorf(format+" (see %s --help)", append(args, c.CommandPath())...)}
+}
+
+// noArguments is for commands that take none.
+func noArguments(c *cobra.Command, args []string) error {
+	switch {
+	case len(args) == 0:
 		return nil
+	case c.HasParent():
+		return misused(c, "%s takes nothing after it, but there is %q", c.Name(), args[0])
+	}
+	return misused(c, "no command %q", args[0])
+}
+
+// someArguments is for commands that need what.
+func someArguments(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) > 0 {
+			return nil
+		}
+		return misused(c, "%s needs %s", c.Name(), what)
 	}
 }

@@ -11,28 +11,59 @@ import (
 // writeVerdict tells an assessment to people: what to do next first, then the marks, then the
 // evidence.
 func writeVerdict(w io.Writer, a *scoring.Assessment) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n", a.Take)
-	fmt.Fprintf(&b, "asked   %s\n", a.Against)
+	fmt.Fprintf(w, "take      %s\n", plain(a.Take)) // a name is not to be wrapped
+	heading := []fact{{"asked", a.Against}}
 	if !a.Heard.AsAsked || !strings.HasPrefix(a.Against, a.Heard.What) {
-		fmt.Fprintf(&b, "heard   %s\n", a.Heard.What)
+		heading = append(heading, fact{"heard", a.Heard.What})
 	}
+	return writeFacts(w, heading, a)
+}
+
+// writePassage tells the assessment of a passage of free practice, for which nothing was asked.
+func writePassage(w io.Writer, a *scoring.Assessment) error {
+	var from, to float64
+	for _, n := range a.Notes {
+		if n.Played != nil {
+			if to == 0 {
+				from = n.Played.Onset
+			}
+			to = max(to, n.Played.Onset+n.Played.Length)
+		}
+	}
+	return writeFacts(w, []fact{{"heard", fmt.Sprintf("%s, from %.1f s to %.1f s", a.Heard.What, from, to)}}, a)
+}
+
+// fact is one line of a verdict.
+type fact struct{ about, text string }
+
+func writeFacts(w io.Writer, heading []fact, a *scoring.Assessment) error {
+	var b strings.Builder
+	columns := columnsOf(w)
+	list := func(facts []fact) {
+		last := ""
+		for _, f := range facts {
+			if f.about == last {
+				f.about = ""
+			} else {
+				last = f.about
+			}
+			wrap(&b, columns, fmt.Sprintf("%-9s ", f.about), f.text)
+		}
+	}
+	list(heading)
 	b.WriteByte('\n')
 	for _, r := range a.Remarks {
-		wrap(&b, "  ", r)
+		wrap(&b, columns, "  - ", r)
 	}
 	if len(a.Remarks) > 0 {
 		b.WriteByte('\n')
 	}
-	writeMarks(&b, a.Marks)
-	for _, line := range evidence(a) {
-		fmt.Fprintf(&b, "%-9s %s\n", line.about, line.text)
-	}
+	list(append([]fact{{"marks", marksText(a.Marks)}}, evidence(a)...))
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
-func writeMarks(b *strings.Builder, m scoring.Marks) {
+func marksText(m scoring.Marks) string {
 	show := func(v *int) string {
 		if v == nil {
 			return "-"
@@ -40,15 +71,11 @@ func writeMarks(b *strings.Builder, m scoring.Marks) {
 		return fmt.Sprint(*v)
 	}
 	if m.Overall == nil && m.Notes == nil {
-		b.WriteString("marks     none\n")
-		return
+		return "none"
 	}
-	fmt.Fprintf(b, "marks     notes %s, time %s, sound %s; overall %s of 100 (for practice, no official result)\n",
+	return fmt.Sprintf("notes %s, time %s, sound %s, overall %s of 100; no official result",
 		show(m.Notes), show(m.Time), show(m.Sound), show(m.Overall))
 }
-
-// fact is one line of evidence.
-type fact struct{ about, text string }
 
 // evidence lists what was measured; what was not is left out.
 func evidence(a *scoring.Assessment) []fact {
@@ -114,13 +141,31 @@ var whyWords = map[string]string{
 	"ornament": "of an ornament", "other": "besides what is written",
 }
 
+// beatText is a beat as a metronome mark has it, in the sign of the note where typefaces have one.
+func beatText(beat string) string {
+	switch beat {
+	case "quarter":
+		return "♩"
+	case "dotted quarter":
+		return "♩."
+	case "eighth":
+		return "♪"
+	case "dotted eighth":
+		return "♪."
+	}
+	if strings.HasSuffix(beat, "quarters") {
+		return beat
+	}
+	return beat + " note"
+}
+
 func tempoText(t *scoring.Tempo) string {
-	s := fmt.Sprintf("%.0f %ss a minute", t.BPM, t.Beat)
+	s := fmt.Sprintf("%s = %.0f", beatText(t.Beat), t.BPM)
 	if t.NotesPerSecond != nil {
 		s += fmt.Sprintf(", %.1f notes a second", *t.NotesPerSecond)
 	}
 	if t.Asked != nil {
-		s += fmt.Sprintf("; %.0f asked: %s", *t.Asked, t.Verdict)
+		s += fmt.Sprintf("; asked %.0f: %s", *t.Asked, t.Verdict)
 	}
 	if t.DriftPercent != nil {
 		switch d := *t.DriftPercent; {
@@ -136,9 +181,9 @@ func tempoText(t *scoring.Tempo) string {
 }
 
 func evennessText(e *scoring.Evenness) string {
-	s := fmt.Sprintf("%s hand %s: notes %.0f ms apart, give or take %.1f ms (%.1f %%)", e.Hand, e.Direction, e.IOI, *e.SD, *e.CV)
+	s := fmt.Sprintf("%s hand %s: %.0f ms a note, ± %.1f ms (%.1f %%)", e.Hand, e.Direction, e.IOI, *e.SD, *e.CV)
 	if e.Audible != nil && !*e.Audible {
-		return s + ", too little to hear"
+		return s + ", not audible"
 	}
 	if w := e.Worst; w != nil {
 		s += fmt.Sprintf("; furthest off %s, by %+.0f ms", w.Notes, w.Deviation)
@@ -152,7 +197,11 @@ func evennessText(e *scoring.Evenness) string {
 func dynamicsText(d *scoring.Dynamics) string {
 	s := fmt.Sprintf("heard %s (key velocity %.0f)", d.Heard, d.MedianVelocity)
 	if d.Asked != nil {
-		s = fmt.Sprintf("asked %s, %s: %s", *d.Asked, s, d.Verdict)
+		how := d.Verdict
+		if how == "as asked" && d.Heard != *d.Asked {
+			how = "near enough"
+		}
+		s = fmt.Sprintf("asked %s, %s: %s", *d.Asked, s, how)
 	}
 	if d.Balance != nil {
 		switch b := *d.Balance; {
@@ -166,7 +215,7 @@ func dynamicsText(d *scoring.Dynamics) string {
 }
 
 func togetherText(t *scoring.Together) string {
-	s := "hands at one"
+	s := "hands exactly together"
 	switch {
 	case t.Mean >= 0.5:
 		s = fmt.Sprintf("left hand %.0f ms after the right", t.Mean)
@@ -174,7 +223,7 @@ func togetherText(t *scoring.Together) string {
 		s = fmt.Sprintf("left hand %.0f ms before the right", -t.Mean)
 	}
 	if t.SD != nil {
-		s += fmt.Sprintf(", give or take %.0f ms", *t.SD)
+		s += fmt.Sprintf(", ± %.0f ms", *t.SD)
 	}
 	return s
 }
@@ -205,18 +254,4 @@ func flowText(f *scoring.Flow) string {
 	count(len(f.Hesitations), "stopped for a moment once", "stopped for a moment %d times")
 	count(len(f.Skips), "one passage left out", "%d passages left out")
 	return strings.Join(parts, ", ")
-}
-
-// wrap writes a paragraph in lines of at most 78 columns, those after the first a little further in.
-func wrap(b *strings.Builder, margin, text string) {
-	const columns = 78
-	line := margin + "-"
-	for _, word := range strings.Fields(text) {
-		if len([]rune(line))+1+len([]rune(word)) > columns {
-			b.WriteString(line + "\n")
-			line = margin + " "
-		}
-		line += " " + word
-	}
-	b.WriteString(line + "\n")
 }

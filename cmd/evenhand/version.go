@@ -14,7 +14,7 @@ func newVersion() *cobra.Command {
 		Use:     "version",
 		Short:   "print the version",
 		Example: "  evenhand version",
-		Args:    usageArgs(cobra.NoArgs),
+		Args:    noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
 			_, err := fmt.Fprintf(c.OutOrStdout(), "evenhand %s\n", version)
 			return err

@@ -1,3 +1,5 @@
+//go:build unix
+
 // Package jacktest gives tests a real MIDI system on any machine that has jackd, with or without a
 // sound card: a JACK server of their own that runs on its dummy driver, and a toy piano to play on it.
 package jacktest
@@ -10,7 +12,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
-	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -24,17 +25,38 @@ import (
 type Server struct {
 	Name   string
 	frames int
+	lock   *os.File
 	keeper *exec.Cmd
 	end    io.Closer
 	pid    int
 }
 
 // keep is the shell script that runs a server for as long as its standard input is open, so that
-// none is left behind whatever becomes of the test. A server that is not ended in good order keeps
-// one of the eight places there are for servers on a machine.
+// none is left behind whatever becomes of the test.
 const keep = `"$@" >/dev/null 2>&1 </dev/null & echo $!; read -r _; kill $!; wait`
 
-var started atomic.Int64
+// places is how many JACK servers there can be on a machine.
+const places = 8
+
+// claim finds a name that no other running test has, by a lock that the server holds too. A server
+// that crashed, or whose clients did, keeps its place on the machine until another of the same name
+// is started: so the names are few and used again.
+func claim(t testing.TB) (string, *os.File) {
+	t.Helper()
+	for i := range places {
+		name := fmt.Sprintf("evenhand-test-%d", i)
+		lock, err := os.OpenFile(filepath.Join(os.TempDir(), name+".lock"), os.O_CREATE|os.O_RDWR, 0o666)
+		if err != nil {
+			continue
+		}
+		if syscall.Flock(int(lock.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil {
+			return name, lock
+		}
+		lock.Close()
+	}
+	t.Fatalf("%d JACK servers of other tests run on this machine", places)
+	return "", nil
+}
 
 // Start runs a server of 64 frames a cycle, 1.3 ms, until the test is done. It skips the test where
 // there is no jackd or no JACK in this build.
@@ -52,10 +74,14 @@ func StartCycle(t testing.TB, frames int) *Server {
 	if _, err := exec.LookPath("jackd"); err != nil {
 		t.Skip("jackd is not installed (run make test): the live check is left out")
 	}
-	s := &Server{Name: fmt.Sprintf("test-%d-%d", os.Getpid(), started.Add(1)), frames: frames}
+	s := &Server{frames: frames}
+	s.Name, s.lock = claim(t)
 	t.Setenv("JACK_DEFAULT_SERVER", s.Name)
 	t.Setenv("JACK_NO_START_SERVER", "1")
-	t.Cleanup(func() { s.stop() })
+	t.Cleanup(func() {
+		s.stop()
+		s.lock.Close()
+	})
 	s.Run(t)
 	return s
 }
@@ -72,6 +98,7 @@ func (s *Server) Run(t testing.TB) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.keeper.ExtraFiles = []*os.File{s.lock}
 	if err := s.keeper.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -96,6 +123,9 @@ func (s *Server) Kill(t testing.TB) {
 
 // stop ends the server in good order where it still runs.
 func (s *Server) stop() {
+	if s.end == nil {
+		return
+	}
 	s.end.Close()
 	// The status of the script tells nothing: it is that of ending the server.
 	_ = s.keeper.Wait()

@@ -99,7 +99,8 @@ func (s *score) title() string {
 	return s.credit
 }
 
-// keysAt is the key that holds at the start of each bar as written, nil before the first.
+// keysAt is the key that holds at the start of each bar as written: none signed, as in C, before the
+// first; nil where there is none at all.
 func keysAt(w *written) []*references.KeyChange {
 	out := make([]*references.KeyChange, len(w.bars))
 	var now *references.KeyChange
@@ -111,6 +112,11 @@ func keysAt(w *written) []*references.KeyChange {
 				out[i] = k
 			}
 			now = k
+		}
+	}
+	for i := range out {
+		if out[i] == nil && now != nil {
+			out[i] = &references.KeyChange{}
 		}
 	}
 	return out

@@ -148,9 +148,6 @@ func (p *parser) header(start *xml.StartElement) error {
 			if c.name == "score-part" {
 				pt := p.part(c.attr("id"))
 				pt.name = tidy(c.textOf("part-name"))
-				if m := c.child("midi-instrument"); m != nil {
-					pt.program, _ = strconv.Atoi(m.textOf("midi-program"))
-				}
 			}
 		}
 	}

@@ -135,20 +135,29 @@ func (s *state) neighbours(e *element, n *note) {
 		if c.attr("placement") == "below" || c.attr("placement") == "" && n.Ornament == references.Mordent {
 			low := written.Up(-1, 0)
 			low.Alter = int8(alter)
-			n.Below = int8(written.Key() - low.Key())
+			n.Below = neighbour(written.Key()-low.Key(), n.Below)
 		} else {
 			high := written.Up(1, 0)
 			high.Alter = int8(alter)
-			n.Above = int8(high.Key() - written.Key())
+			n.Above = neighbour(high.Key()-written.Key(), n.Above)
 		}
 	}
 }
 
-// diatonic is the distance in semitones from a pitch to the notes above and below it in a key.
+// neighbour is the distance that an accidental gives, as long as it leads to another key nearby.
+func neighbour(semitones int, otherwise int8) int8 {
+	if semitones < 1 || semitones > 3 {
+		return otherwise
+	}
+	return int8(semitones)
+}
+
+// diatonic is the distance in semitones from a pitch to the notes above and below it in a key; a
+// whole tone from one so far outside the key that it has none there.
 func diatonic(p references.Pitch, fifths int) (above, below int8) {
 	high, low := p.Up(1, 0), p.Up(-1, 0)
 	high.Alter, low.Alter = keyAlter(high.Step, fifths), keyAlter(low.Step, fifths)
-	return int8(high.Key() - p.Key()), int8(p.Key() - low.Key())
+	return neighbour(high.Key()-p.Key(), 2), neighbour(p.Key()-low.Key(), 2)
 }
 
 // keyAlter is the accidental that a key signature gives a letter. Sharps come in the order F C G D A

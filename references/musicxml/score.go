@@ -29,7 +29,6 @@ func (s *score) warn(bar string, line int, format string, args ...any) {
 // part is one <part>.
 type part struct {
 	id, name string
-	program  int // MIDI program from 1, 0 where none is named
 	staves   int
 	first    int    // index of its first staff among the staves that are read
 	clefs    []int8 // the first clef of each staff: +1 treble, -1 bass, 0 unknown
@@ -60,13 +59,12 @@ type bar struct {
 // bar.
 type note struct {
 	references.Note
-	part, staff, home  int // staff: index among the part's; home: the staff its voice belongs to
-	voice              string
-	tieStart, tieStop  bool
-	staccato, tenuto   bool
-	slurred            bool // under a slur, and not its last note
-	legatoWord, shortW bool // under the word "legato" or "staccato"
-	line               int
+	part, staff, home int // staff: index among the part's; home: the staff its voice belongs to
+	voice             string
+	tieStart, tieStop bool
+	staccato, tenuto  bool
+	slurred           bool // under a slur, and not its last note
+	line              int
 }
 
 // slurEnd is one end of a slur.

@@ -21,7 +21,6 @@ type signReader struct {
 	words    []openWords        // marks in words that are open
 	pedal    bool
 	down     references.Quarters
-	tempo    references.Tempo
 }
 
 // openWords is a mark in words that goes on: its index, and the dashes that belong to it.
@@ -112,7 +111,14 @@ func (r *signReader) sign(g *sign) {
 	case signHairpin:
 		r.endWords(at, isLoudnessMark)
 		mark.Kind, mark.Words, mark.Mild = g.mark, "", false
-		r.hairpins[hairpinKey{g.staff, g.number}] = r.add(mark)
+		key := hairpinKey{g.staff, g.number}
+		if i, ok := r.hairpins[key]; ok {
+			if o := r.ref.Marks[i]; o.From == at && o.Kind == g.mark {
+				return // told twice
+			}
+			r.ref.Marks[i].To = at // it was not closed, and ends where the next begins
+		}
+		r.hairpins[key] = r.add(mark)
 	case signHairEnd:
 		key := hairpinKey{g.staff, g.number}
 		if i, ok := r.hairpins[key]; ok {
@@ -151,6 +157,15 @@ func (r *signReader) wordMark(mark references.Mark, g *sign, at references.Quart
 	mark.Kind = kind
 	if isTempoMark(kind) {
 		mark.Hand = references.Both
+	}
+	for i := range r.ref.Marks {
+		if o := &r.ref.Marks[len(r.ref.Marks)-1-i]; o.From.Less(at) {
+			break
+		} else if o.Kind == kind && o.From == at && o.Hand == mark.Hand {
+			return // over both staves, or in two voices
+		}
+	}
+	if isTempoMark(kind) {
 		r.endWords(at, isTempoMark)
 	} else {
 		r.endWords(at, isLoudnessMark)
@@ -253,9 +268,13 @@ func (r *signReader) closeAll(at references.Quarters) {
 	}
 }
 
-// finish ends everything at the end of the music, and sorts the marks.
+// finish ends everything at the end of the music, and sorts the marks. A change over no time asks
+// for nothing.
 func (r *signReader) finish(end references.Quarters) {
 	r.closeAll(end)
+	r.ref.Marks = slices.DeleteFunc(r.ref.Marks, func(m references.Mark) bool {
+		return m.From == m.To && (isLoudnessMark(m.Kind) || m.Kind == references.Ritardando || m.Kind == references.Accelerando)
+	})
 	sort.SliceStable(r.ref.Marks, func(i, j int) bool { return r.ref.Marks[i].From.Less(r.ref.Marks[j].From) })
 	sort.SliceStable(r.ref.Tempos, func(i, j int) bool { return r.ref.Tempos[i].Onset.Less(r.ref.Tempos[j].Onset) })
 }

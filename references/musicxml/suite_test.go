@@ -311,13 +311,19 @@ func TestSuiteFacts(t *testing.T) {
 		{"21f", func(r *references.Reference) string { return told(r.Notes) }, "0 D4, 0 F♯4, 0 A4"},
 		{"23a", func(r *references.Reference) string { return lengths(&references.Reference{Notes: r.Notes[:4]}) }, "2/3 2/3 2/3 2/3"},
 		{"23d", lengths, "1/3 1/3 2/15 2/15 2/15 2/15 2/15 1/3 1/3"},
-		{"24b", func(r *references.Reference) string { return told(r.Notes) },
-			"0 C5, (1 D5 acciaccatura), (1 F5 acciaccatura), 1 C5, (2 B4 acciaccatura), (2 D5 acciaccatura), 2 A4, 2 C5"},
+		{
+			"24b", func(r *references.Reference) string { return told(r.Notes) },
+			"0 C5, (1 D5 acciaccatura), (1 F5 acciaccatura), 1 C5, (2 B4 acciaccatura), (2 D5 acciaccatura), 2 A4, 2 C5",
+		},
 		{"24c", func(r *references.Reference) string { return told(r.Notes) }, "0 E5, 2 E5, (4 G5 after-grace), (4 A5 after-grace)"},
-		{"24d", func(r *references.Reference) string { return told(r.Notes) },
-			"0 E5, (2 G5 after-grace), (2 A5 appoggiatura), (2 A5 appoggiatura), 2 E5, (4 G5 after-grace), (4 A5 after-grace)"},
-		{"31c", func(r *references.Reference) string { return fmt.Sprint(r.Tempos) },
-			"[{0 {100 3/2}  true} {2 {100 16} Adagio true} {10 {77 3/2}  true}]"},
+		{
+			"24d", func(r *references.Reference) string { return told(r.Notes) },
+			"0 E5, (2 G5 after-grace), (2 A5 appoggiatura), (2 A5 appoggiatura), 2 E5, (4 G5 after-grace), (4 A5 after-grace)",
+		},
+		{
+			"31c", func(r *references.Reference) string { return fmt.Sprint(r.Tempos) },
+			"[{0 {100 3/2}  true} {2 {100 16} Adagio true} {10 {77 3/2}  true}]",
+		},
 		{"32c", func(r *references.Reference) string {
 			return each(r, func(n *references.Note) any { return fmt.Sprint(n.Touch, n.Accent) })
 		}, "staccato true staccato true staccato true"},

@@ -49,8 +49,8 @@ func (h *held) strike(notes *[]references.Note, n *note, out references.Note) {
 func mergeUnisons(notes []references.Note) []references.Note {
 	out := notes[:0]
 	for _, n := range notes {
-		if last := len(out) - 1; last >= 0 && n.Grace == references.NoGrace && out[last].Grace == references.NoGrace &&
-			out[last].Onset == n.Onset && out[last].Key() == n.Key() {
+		if last := len(out) - 1; last >= 0 && out[last].Onset == n.Onset && out[last].Key() == n.Key() &&
+			out[last].Grace == n.Grace && out[last].GraceOrder == n.GraceOrder {
 			out[last] = unison(out[last], n)
 			continue
 		}
@@ -72,8 +72,7 @@ func unison(a, b references.Note) references.Note {
 			right, left = a.Finger, a.Finger2
 		}
 		a.Finger, a.Finger2, a.Hand = right, left, references.Both
-	}
-	if a.Finger == 0 {
+	} else if a.Finger == 0 {
 		a.Finger = b.Finger
 	}
 	if b.ID != "" {

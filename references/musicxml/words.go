@@ -12,14 +12,30 @@ var markWords = []struct {
 	start string
 	mark  references.MarkKind
 }{
-	{"ritard", references.Ritardando}, {"rit", references.Ritardando}, {"rall", references.Ritardando},
-	{"allarg", references.Ritardando}, {"slentando", references.Ritardando}, {"lentando", references.Ritardando},
-	{"calando", references.Ritardando}, {"morendo", references.Ritardando}, {"smorz", references.Ritardando},
-	{"largando", references.Ritardando}, {"slower", references.Ritardando}, {"slowing", references.Ritardando},
-	{"cédez", references.Ritardando}, {"langsamer", references.Ritardando}, {"zurückhalt", references.Ritardando},
-	{"accel", references.Accelerando}, {"string", references.Accelerando}, {"affrett", references.Accelerando},
-	{"faster", references.Accelerando}, {"schneller", references.Accelerando}, {"pressez", references.Accelerando},
-	{"cresc", references.Crescendo}, {"decresc", references.Diminuendo}, {"dim", references.Diminuendo},
+	{"ritard", references.Ritardando},
+	{"rit", references.Ritardando},
+	{"rall", references.Ritardando},
+	{"allarg", references.Ritardando},
+	{"slentando", references.Ritardando},
+	{"lentando", references.Ritardando},
+	{"calando", references.Ritardando},
+	{"morendo", references.Ritardando},
+	{"smorz", references.Ritardando},
+	{"largando", references.Ritardando},
+	{"slower", references.Ritardando},
+	{"slowing", references.Ritardando},
+	{"cédez", references.Ritardando},
+	{"langsamer", references.Ritardando},
+	{"zurückhalt", references.Ritardando},
+	{"accel", references.Accelerando},
+	{"string", references.Accelerando},
+	{"affrett", references.Accelerando},
+	{"faster", references.Accelerando},
+	{"schneller", references.Accelerando},
+	{"pressez", references.Accelerando},
+	{"cresc", references.Crescendo},
+	{"decresc", references.Diminuendo},
+	{"dim", references.Diminuendo},
 }
 
 // tempoWords begin the usual headings of tempo.

@@ -70,9 +70,9 @@ type page struct {
 type sheet struct {
 	references.Bar
 	chords   []*chord // of all voices
-	signs    []printed
+	signs    []*printed
 	fermatas []span
-	breaths  []references.Mark
+	breaths  []breath
 	fifths   int
 }
 
@@ -135,6 +135,7 @@ func barsOf(ref *references.Reference) []references.Bar {
 		out = append(out, references.Bar{Number: strconv.Itoa(n), Written: n - 1, Pass: 1, Onset: at, Length: length, Meter: meter})
 		at = at.Add(length)
 	}
+	out[len(out)-1].Signs.Final = true
 	return out
 }
 

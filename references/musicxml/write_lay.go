@@ -188,9 +188,10 @@ type slurred struct {
 // endSlur ends a slur whose voice goes no further at the next chord of another one; where there is
 // none, at the end of the piece, the last chord joins nothing.
 func (p *page) endSlur(voice string, last slurred) {
+	end := last.chord.at.Add(last.chord.length)
 	for i := last.sheet; i < len(p.sheets); i++ {
 		for _, c := range p.sheets[i].chords {
-			if !c.grace() && !c.tieStop && (i > last.sheet || last.chord.at.Less(c.at)) {
+			if !c.grace() && !c.tieStop && (i > last.sheet || !c.at.Less(end)) {
 				c.slurStops = append(c.slurStops, voice)
 				return
 			}

@@ -148,13 +148,13 @@ func (p *page) articulationsOf(s *sheet, c *chord, j int) {
 
 // breath writes the breath or caesura that comes after a chord, once.
 func (p *page) breath(s *sheet, c *chord) {
-	end := s.Onset.Add(c.at).Add(c.length)
+	end := c.at.Add(c.length)
 	for i, m := range s.breaths {
-		if m.From != end || c.grace() {
+		if m.at != end || c.grace() {
 			continue
 		}
 		s.breaths = append(s.breaths[:i:i], s.breaths[i+1:]...)
-		if m.Kind == references.Caesura {
+		if m.kind == references.Caesura {
 			p.leaf("caesura", "")
 		} else {
 			p.leaf("breath-mark", "")

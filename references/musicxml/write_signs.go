@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,22 +20,53 @@ type printed struct {
 // span is a stretch within a bar.
 type span struct{ from, to references.Quarters }
 
+// breath is a breath or a caesura after what ends at a place of a bar.
+type breath struct {
+	at   references.Quarters
+	kind references.MarkKind
+}
+
 // direct puts a direction at a place in the piece; ending says that it belongs to what ends there.
-// Places in bars that are played for a second time are left out: they were written the first time.
 func (p *page) direct(at references.Quarters, ending bool, hand references.Hand, key string, write func()) {
 	i := p.barAt(at)
 	if ending && i > 0 && p.played[i].Onset == at {
 		i--
 	}
-	p.directIn(i, at, hand, key, write)
+	s := p.sheetOf(i)
+	s.signs = append(s.signs, &printed{at: at.Sub(p.played[i].Onset), hand: hand, write: write, key: key})
 }
 
-func (p *page) directIn(i int, at references.Quarters, hand references.Hand, key string, write func()) {
-	if p.first[i] < 0 {
-		return
+// place is where something begins in the bars as written.
+type place struct {
+	written int
+	at      references.Quarters
+	what    string
+}
+
+// longest picks, of what is played several times, the time when it lasts longest: a hairpin or a
+// pedal that is open where a repeat goes back ends there, and goes on the last time.
+func (p *page) longest(n int, of func(i int) (from, to references.Quarters, what string)) []int {
+	best := map[place]int{}
+	var order []place
+	for i := range n {
+		from, to, what := of(i)
+		bar := p.barAt(from)
+		at := place{p.played[bar].Written, from.Sub(p.played[bar].Onset), what}
+		j, seen := best[at]
+		if !seen {
+			order = append(order, at)
+			best[at] = i
+			continue
+		}
+		if f, t, _ := of(j); t.Sub(f).Less(to.Sub(from)) {
+			best[at] = i
+		}
 	}
-	s := &p.sheets[p.first[i]]
-	s.signs = append(s.signs, printed{at: at.Sub(s.Onset), hand: hand, write: write, key: key})
+	out := make([]int, len(order))
+	for k, at := range order {
+		out[k] = best[at]
+	}
+	return out
 }
 
 // directions lays the tempos, marks, pedals, dynamics and ways through the score out over the bars.
@@ -47,7 +79,7 @@ func (p *page) directions() {
 		tempos = []references.TempoMark{{Tempo: p.ref.Tempo, Printed: true}}
 	}
 	for _, t := range tempos {
-		p.direct(t.Onset, false, references.Both, "tempo "+t.Words, func() { p.tempo(t) })
+		p.direct(t.Onset, false, references.Both, fmt.Sprint("tempo", t.Tempo, t.Words), func() { p.tempo(t) })
 	}
 	for hand := references.Right; hand <= references.Left; hand++ {
 		if p.words[hand] && (p.staves == 2 || p.left == (hand == references.Left)) && len(p.ref.Notes) > 0 {
@@ -55,39 +87,104 @@ func (p *page) directions() {
 		}
 	}
 	p.levels()
-	for i, m := range p.ref.Marks {
-		p.mark(i, m)
+	marks := p.ref.Marks
+	for k, i := range p.longest(len(marks), func(i int) (from, to references.Quarters, what string) {
+		m := &marks[i]
+		return m.From, m.To, fmt.Sprint(m.Kind, m.Hand, m.Words)
+	}) {
+		p.mark(strconv.Itoa(k%16+1), marks[i])
 	}
-	for _, d := range p.ref.Pedals {
+	pedals := p.ref.Pedals
+	for _, i := range p.longest(len(pedals), func(i int) (from, to references.Quarters, what string) {
+		return pedals[i].From, pedals[i].To, ""
+	}) {
+		d := pedals[i]
 		p.direct(d.From, false, references.Both, "pedal down", func() { p.leaf("pedal", "", "type", "start", "line", "yes") })
 		p.direct(d.To, true, references.Both, "pedal up", func() { p.leaf("pedal", "", "type", "stop", "line", "yes") })
 	}
 }
 
 // levels finds where dynamics must be written: wherever, on any playing, a note's differs from what
-// holds before it.
+// holds before it. Where the same note had another one on an earlier playing, the sign is in a bar
+// that was first played between the two, and is written at the end of the last such bar.
 func (p *page) levels() {
-	var now [4]references.Dynamic
+	first := map[place]*references.Note{}
+	at := func(n *references.Note) place {
+		bar := &p.played[p.barOf(n)]
+		return place{bar.Written, n.Onset.Sub(bar.Onset), levelHand(n).String()}
+	}
 	for i := range p.ref.Notes {
 		n := &p.ref.Notes[i]
-		h := handOf(n)
-		if h == references.Both {
-			h = references.Right
+		if first[at(n)] == nil {
+			first[at(n)] = n
 		}
-		if n.Dynamic == now[h] || n.Dynamic == references.NoDynamic {
+	}
+	var hands [4]struct {
+		now   references.Dynamic
+		last  int      // its last note
+		since int      // the note that its last sign was written for
+		sign  *printed // that sign
+	}
+	for i := range p.ref.Notes {
+		n := &p.ref.Notes[i]
+		h := levelHand(n)
+		own, other := &hands[h], &hands[otherHand[h]]
+		before := own.last
+		own.last = i
+		if n.Dynamic == own.now || n.Dynamic == references.NoDynamic {
 			continue
 		}
-		now[h] = n.Dynamic
-		bar := p.barOf(n)
-		sheet := p.sheetOf(bar)
-		at := n.Onset.Sub(p.played[bar].Onset)
-		level := n.Dynamic.String()
-		sheet.signs = append(sheet.signs, printed{at: at, hand: h, key: "level " + level, write: func() {
-			p.open("dynamics")
-			p.leaf(level, "")
-			p.close()
-		}})
+		own.now = n.Dynamic
+		if other.sign != nil && other.now == n.Dynamic && before <= other.since {
+			other.sign.hand = references.Both // one sign for both, where the other hand met it first
+			own.sign, own.since = other.sign, other.since
+			continue
+		}
+		bar, place := p.barOf(n), at(n).at
+		if earlier := first[at(n)]; earlier.Dynamic != n.Dynamic {
+			bar = p.newBetween(p.barOf(earlier), bar)
+			place = p.played[bar].Length
+		}
+		own.sign, own.since = p.level(bar, place, h, n.Dynamic.String()), i
 	}
+}
+
+var otherHand = [...]references.Hand{references.Right: references.Left, references.Left: references.Right}
+
+// level puts a dynamic into a bar as played, once.
+func (p *page) level(bar int, at references.Quarters, hand references.Hand, level string) *printed {
+	s := p.sheetOf(bar)
+	for _, g := range s.signs {
+		if g.at == at && g.key == "level "+level && (g.hand == hand || g.hand == references.Both) {
+			return g
+		}
+	}
+	g := &printed{at: at, hand: hand, key: "level " + level, write: func() {
+		p.open("dynamics")
+		p.leaf(level, "")
+		p.close()
+	}}
+	s.signs = append(s.signs, g)
+	return g
+}
+
+// newBetween is the last bar played for the first time before bar, and not before earlier; the one
+// before bar where there is none.
+func (p *page) newBetween(earlier, bar int) int {
+	for i := bar - 1; i >= earlier; i-- {
+		if p.first[i] >= 0 {
+			return i
+		}
+	}
+	return max(bar-1, 0)
+}
+
+// levelHand is the hand whose dynamics a note follows: a note of both goes with the right.
+func levelHand(n *references.Note) references.Hand {
+	if h := handOf(n); h != references.Both {
+		return h
+	}
+	return references.Right
 }
 
 // sheetOf is the sheet of a bar as played, whichever playing it is.
@@ -103,8 +200,7 @@ var usualWords = map[references.MarkKind]string{
 }
 
 // mark lays one mark out. Loudness without words is a hairpin; words go on to where dashes end.
-func (p *page) mark(i int, m references.Mark) {
-	number := strconv.Itoa(i%16 + 1)
+func (p *page) mark(number string, m references.Mark) {
 	niente := ""
 	if m.Niente {
 		niente = "yes"
@@ -117,16 +213,13 @@ func (p *page) mark(i int, m references.Mark) {
 	case m.Kind == references.Fermata:
 		p.fermataMark(m)
 	case m.Kind == references.Breath, m.Kind == references.Caesura:
-		if b := p.barAt(m.From); b > 0 && p.played[b].Onset == m.From {
-			p.breathIn(b-1, m)
-		} else {
-			p.breathIn(b, m)
-		}
+		s, base := p.endsIn(m.From)
+		s.breaths = append(s.breaths, breath{m.From.Sub(base), m.Kind})
 	case (m.Kind == references.Crescendo || m.Kind == references.Diminuendo) && m.Words == "":
 		p.direct(m.From, false, m.Hand, "", func() {
 			p.leaf("wedge", "", "type", m.Kind.String(), "number", number, "niente", niente)
 		})
-		p.direct(m.To, true, m.Hand, "", func() { p.leaf("wedge", "", "type", "stop", "number", number) })
+		p.direct(m.To, m.From.Less(m.To), m.Hand, "", func() { p.leaf("wedge", "", "type", "stop", "number", number) })
 	case m.Kind == references.ATempo, m.Kind == references.Swing:
 		p.direct(m.From, false, references.Both, words, func() { p.leaf("words", words) })
 	default:
@@ -136,26 +229,27 @@ func (p *page) mark(i int, m references.Mark) {
 			p.open("direction-type")
 			p.leaf("dashes", "", "type", "start", "number", number)
 		})
-		p.direct(m.To, true, m.Hand, "", func() { p.leaf("dashes", "", "type", "stop", "number", number) })
+		p.direct(m.To, m.From.Less(m.To), m.Hand, "", func() { p.leaf("dashes", "", "type", "stop", "number", number) })
 	}
 }
 
 func (p *page) fermataMark(m references.Mark) {
-	i := p.barAt(m.From)
-	if m.From == m.To && i > 0 && p.played[i].Onset == m.From {
-		i--
+	bar := p.barAt(m.From)
+	s, base := p.sheetOf(bar), p.played[bar].Onset
+	if m.From == m.To {
+		s, base = p.endsIn(m.From)
 	}
-	if p.first[i] >= 0 {
-		s := &p.sheets[p.first[i]]
-		s.fermatas = append(s.fermatas, span{m.From.Sub(s.Onset), m.To.Sub(s.Onset)})
-	}
+	s.fermatas = append(s.fermatas, span{m.From.Sub(base), m.To.Sub(base)})
 }
 
-func (p *page) breathIn(bar int, m references.Mark) {
-	if p.first[bar] >= 0 {
-		s := &p.sheets[p.first[bar]]
-		s.breaths = append(s.breaths, m)
+// endsIn is the sheet of the bar that a place belongs to where something ends there, and the bar's
+// onset.
+func (p *page) endsIn(at references.Quarters) (*sheet, references.Quarters) {
+	i := p.barAt(at)
+	if i > 0 && p.played[i].Onset == at {
+		i--
 	}
+	return p.sheetOf(i), p.played[i].Onset
 }
 
 // tempo writes words, metronome mark and sound of a tempo, inside a direction.
@@ -191,7 +285,7 @@ func (p *page) tempo(t references.TempoMark) {
 // waySigns lays out the signs and words that send the player back or on.
 func (p *page) waySigns(s *sheet) {
 	put := func(at references.Quarters, write func()) {
-		s.signs = append(s.signs, printed{at: at, hand: references.NoHand, write: write})
+		s.signs = append(s.signs, &printed{at: at, hand: references.NoHand, write: write})
 	}
 	sound := func(attr, value string) { p.after = func() { p.leaf("sound", "", attr, value) } }
 	g := s.Signs
@@ -217,7 +311,7 @@ func (p *page) waySigns(s *sheet) {
 
 // printSigns writes the directions of a bar, all at its start with their offsets.
 func (p *page) printSigns(s *sheet) {
-	slices.SortStableFunc(s.signs, func(a, b printed) int { return a.at.Cmp(b.at) })
+	slices.SortStableFunc(s.signs, func(a, b *printed) int { return a.at.Cmp(b.at) })
 	s.signs = bothHands(s.signs)
 	for _, g := range s.signs {
 		placement, staff := "below", 1
@@ -245,10 +339,10 @@ func (p *page) printSigns(s *sheet) {
 
 // bothHands leaves out what stands twice at one place, and makes one sign for both hands of a level
 // that each of them has.
-func bothHands(signs []printed) []printed {
+func bothHands(signs []*printed) []*printed {
 	out := signs[:0:0]
 	for _, g := range signs {
-		i := slices.IndexFunc(out, func(o printed) bool { return o.key != "" && o.key == g.key && o.at == g.at })
+		i := slices.IndexFunc(out, func(o *printed) bool { return o.key != "" && o.key == g.key && o.at == g.at })
 		if i < 0 {
 			out = append(out, g)
 		} else if out[i].hand != g.hand {
