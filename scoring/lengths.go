@@ -3,10 +3,8 @@ package scoring
 import (
 	"fmt"
 	"math"
-	"sort"
 
 	"evenhand/align"
-	"evenhand/capture"
 	"evenhand/references"
 )
 
@@ -94,25 +92,6 @@ func (p *performance) rates(steps []beatStep) []float64 {
 	}
 	fill(len(out))
 	return out
-}
-
-// pedalDown returns whether the sustaining pedal was down at a time in seconds. Where it counts as
-// down is half of its way.
-func (p *performance) pedalDown() func(float64) bool {
-	type change struct {
-		at   float64
-		down bool
-	}
-	var cs []change
-	for _, e := range p.Take.Pedals {
-		if e.Controller == capture.Sustain {
-			cs = append(cs, change{e.At.Seconds(), e.Value >= 64})
-		}
-	}
-	return func(t float64) bool {
-		k := sort.Search(len(cs), func(k int) bool { return cs[k].at > t })
-		return k > 0 && cs[k-1].down
-	}
 }
 
 // lengthFaults files what was not held, by its kind.

@@ -228,6 +228,31 @@ func TestMarkedPedal(t *testing.T) {
 	}
 }
 
+// TestPedalsAreLearnt: an on and off pedal, one that goes half way, and one wired in reverse all tell
+// the same.
+func TestPedalsAreLearnt(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		values  []uint8 // one a second from the first on
+		pressed float64 // a time at which the foot was down
+	}{
+		{"on and off", []uint8{127, 0, 127, 0}, 1.5},
+		{"continuous", []uint8{50, 127, 90, 20, 0, 80, 127, 30, 0}, 3.5},
+		{"half way", []uint8{40, 0, 48, 0}, 1.5},
+		{"reversed", []uint8{0, 127, 0, 127}, 1.5},
+	} {
+		s := plainly(crotchets(t), 0.6)
+		for k, v := range c.values {
+			s.pedals = append(s.pedals, capture.Pedal{Controller: capture.Sustain, Value: v, At: micro(1 + float64(k))})
+		}
+		down := newPerformance(s.aligned(), DefaultSettings().Limits).pedalDown()
+		end := 1 + float64(len(c.values))
+		if down(0.5) || !down(c.pressed) || down(end) {
+			t.Errorf("%s: before %v, pressed %v, at the end %v", c.name, down(0.5), down(c.pressed), down(end))
+		}
+	}
+}
+
 // TestTiedNoteStruckAgain: a note tied over the bar line and struck there again is told as that.
 func TestTiedNoteStruckAgain(t *testing.T) {
 	ref := compose(t, fourFour, 0, "C5:1 D5:1 E5:1 F5:3 E5:1 D5:1 C5:1 D5:1 E5:1 F5:1 C5:4 C5:4", strings.Repeat("C3:4 ", 5))

@@ -149,6 +149,14 @@ func gather(fs []Finding, k Kind, head [2]string) string {
 	return fmt.Sprintf("%s %s: %s.", capital(number(len(details))), head[1], some(details))
 }
 
+// steadyWords praise the time: that of a score is not even.
+func (l *ledger) steadyWords() string {
+	if l.score {
+		return "The time was steady."
+	}
+	return "It was even and steady."
+}
+
 // praise says what was good: the marks from which nothing was lost. It is empty where there is
 // nothing of the kind, and never claims what was not measured.
 func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
@@ -164,12 +172,14 @@ func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
 		good = append(good, "Every note was right.")
 	}
 	if has[timeMark] && lost[timeMark] < 0.01 {
-		good = append(good, "It was even and steady.")
+		good = append(good, l.steadyWords())
 	}
 	if has[soundMark] && lost[soundMark] < 0.01 && d != nil && d.Asked != nil && len(good) < 2 {
 		good = append(good, fmt.Sprintf("It was %s, as asked.", levelInWords(*d.Asked)))
 	}
-	if len(good) > 1 && len(l.findings) == 0 {
+	if len(good) > 1 && len(l.findings) == 0 && l.score {
+		good = append(good, "Well played.")
+	} else if len(good) > 1 && len(l.findings) == 0 {
 		good = append(good, "Well played: try it a little faster, or with another loudness.")
 	}
 	return strings.Join(good, " ")
