@@ -1,9 +1,11 @@
 package scoring
 
 import (
+	"math/rand/v2"
 	"path/filepath"
 	"slices"
 	"testing"
+	"time"
 
 	"evenhand/align"
 	"evenhand/capture"
@@ -50,4 +52,54 @@ func TestExpertsAreNotFaulted(t *testing.T) {
 	if median(marks) < 80 || median(notes) < 95 {
 		t.Errorf("pianists are marked %.0f, their notes %.0f", median(marks), median(notes))
 	}
+}
+
+// TestPlantedStopsAreFound: a stop of one and a half seconds put into what a pianist played is found
+// where it is, whatever the tempo does there.
+func TestPlantedStopsAreFound(t *testing.T) {
+	const stop = 1500 * time.Millisecond
+	rng := rand.New(rand.NewPCG(1, 2))
+	found, planted := 0, 0
+	for _, collection := range []string{"vienna4x22", "nasap"} {
+		takes, err := filepath.Glob(filepath.Join(outside.Data(t, collection), "*", "*1*.mid"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, file := range takes {
+			ref := readScore(t, filepath.Join(filepath.Dir(file), "score.musicxml"))
+			take, err := capture.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			k := len(take.Notes)/10 + rng.IntN(len(take.Notes)*8/10)
+			for k > 1 && take.Notes[k].On-take.Notes[k-1].On < 100*time.Millisecond {
+				k-- // between two chords
+			}
+			at := take.Notes[k].On
+			for i := range take.Notes {
+				if n := &take.Notes[i]; n.On >= at {
+					n.On, n.Off = n.On+stop, n.Off+stop
+				}
+			}
+			planted++
+			a := Assess(align.Align(ref, take, 0, 0), Asked{}, DefaultSettings())
+			if a.stopped((at + stop).Seconds()) {
+				found++
+			} else {
+				t.Logf("%s: no stop found at %v", filepath.Base(file), at+stop)
+			}
+		}
+	}
+	t.Logf("%d of %d stops found", found, planted)
+	if 10*found < 9*planted {
+		t.Errorf("only %d of %d stops found", found, planted)
+	}
+}
+
+// stopped reports whether a finding about time lies within 0.2 s of a moment.
+func (a *Assessment) stopped(at float64) bool {
+	return slices.ContainsFunc(a.Findings, func(f Finding) bool {
+		return f.mark != soundMark && slices.ContainsFunc(moments(a, &f), func(m float64) bool { return near(m, at, 0.2) }) &&
+			(f.Kind == Stop || f.Kind == OutOfTime || f.Kind == FreshStart || f.Kind == WrongRhythm)
+	})
 }
