@@ -91,7 +91,8 @@ type PieceLimits struct {
 //	        of all errors), and a neighbouring key or a note struck twice weighs like any extra.
 //	time    OutOfTime x (steps out of time, hesitations and wrong rhythms) over the steps of the
 //	        piece: one step in ten out of time is what makes playing sound halting. Then a little for
-//	        each going back, for bars of unlike tempo, and for hands apart.
+//	        each fresh start (as in a request) and going back, for bars of unlike tempo, drift, hands
+//	        apart, changes of tempo that are written and not made, and even notes swung throughout.
 //	sound   Flat x how far the range of loudness falls short: the tune above what goes with it, and
 //	        the phrases rising and falling, is what teachers ask next. Then Contrast, Hairpin, Touch,
 //	        Length and Pedal, each times the share of the places where what is marked was not heard.
