@@ -40,7 +40,7 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 		}
 		out.Settings.Piece = piece
 		l.piece, l.passage, l.swingCharge = piece.Limits, piece.Charges.Passage, piece.Charges.Swing
-		l.charges = s.Charges.forPiece(piece.Charges)
+		l.charges, l.ornamentCharge = s.Charges.forPiece(piece.Charges), piece.Charges.Missing*piece.Charges.OrnamentLeftOut
 		l.judgePiece(out, piece.Charges)
 		rate = p.pulse().rate
 		orderPiece(l.findings)

@@ -40,7 +40,7 @@ func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	out.Flow = l.flow()
 	l.flowOfPiece(&out.Flow, steps)
 	l.playing()
-	l.ornaments(c.Missing * c.OrnamentLeftOut)
+	l.ornaments(l.ornamentCharge)
 	l.rhythm(rhythms, steps, claimed, each)
 	l.values(values, each)
 	l.outOfTime(steps, claimed, each)

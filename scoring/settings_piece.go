@@ -80,15 +80,15 @@ type PieceLimits struct {
 //
 //	overall = 100 exp(-(losses of notes + losses of time + losses of sound)).
 //
-// So every fault takes the same share of what is left. All the losses are shares of the piece, so
+// So every fault takes the same share of what is left. Nearly all losses are shares of the piece, so
 // that a long piece and a short one are marked alike:
 //
 //	notes   Wrong x (wrong notes, one cause counted once in full and a quarter for each further
 //	        note) + Missing x (notes left out one by one) + Passage x (notes of passages left out) +
-//	        Extra x (extra notes), all over the notes of the piece. A wrong note weighs most, since it
+//	        Extra x (extra notes), all over the notes of the piece and ten more. A wrong note weighs most, since it
 //	        is what a listener hears; single notes left out are hardly heard (most lie inside a chord:
 //	        Repp (1996), Music Perception 14(2), 161-184, whose eight pianists together noticed 38 %
-//	        of all errors), and a neighbouring key or a note struck twice weighs like any extra.
+//	        of all errors), and a neighbouring key brushed or a note struck twice weighs half an extra.
 //	time    OutOfTime x (steps out of time, hesitations and wrong rhythms) over the steps of the
 //	        piece: one step in ten out of time is what makes playing sound halting. Then a little for
 //	        each fresh start (as in a request) and going back, for bars of unlike tempo, drift, hands
