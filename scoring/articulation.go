@@ -86,7 +86,7 @@ func (l *ledger) articulation(ms []markedJoint, c PieceCharges) {
 			if t == references.Staccato {
 				f.Source = bresinSource
 			}
-			f.Text = fmt.Sprintf("%s: %s is marked, and %s of %d notes were not played so.", capital(l.barsWords(notes)), t, number(len(notes)), all)
+			f.Text = fmt.Sprintf("%s: %s is marked, and %s of %s were not played so.", capital(l.barsWords(notes)), t, number(len(notes)), notesWords(all))
 			l.add(l.about(f, notes...))
 		}
 	}

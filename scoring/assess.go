@@ -39,7 +39,8 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 			piece = defaultPiece()
 		}
 		out.Settings.Piece = piece
-		l.piece, l.passage, l.charges = piece.Limits, piece.Charges.Passage, s.Charges.forPiece(piece.Charges)
+		l.piece, l.passage, l.swingCharge = piece.Limits, piece.Charges.Passage, piece.Charges.Swing
+		l.charges, l.ornamentCharge = s.Charges.forPiece(piece.Charges), piece.Charges.Missing*piece.Charges.OrnamentLeftOut
 		l.judgePiece(out, piece.Charges)
 		rate = p.pulse().rate
 		orderPiece(l.findings)
@@ -61,7 +62,7 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 	if out.Findings == nil {
 		out.Findings = []Finding{}
 	}
-	out.Remarks = remarks(l.findings, l.praise(has, out.Counts, out.Dynamics))
+	out.Remarks = remarks(l.findings, l.praise(has, out.Counts, out.Dynamics), p.score)
 	if p.lone {
 		out.Remarks = append(out.Remarks[:0], "No notes were heard.")
 	}

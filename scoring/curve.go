@@ -23,6 +23,7 @@ type barPace struct {
 	bar  int     // index into Reference.Bars
 	rate float64 // seconds a quarter; NaN where it is not known
 	free bool    // a written change of tempo lies in it
+	wait bool    // a hesitation lies in it
 	mark int     // the tempo mark it stands under
 }
 
@@ -44,6 +45,10 @@ func (p *performance) paces() []barPace {
 		pace.free, pace.mark = at.free, at.section
 		if ok1 && ok2 && to > from && !p.brokenWithin(gs, b.Onset, end) {
 			pace.rate = (to - from) / b.Length.Float()
+		}
+		for _, w := range p.all.waits {
+			on := p.onset(w.event)
+			pace.wait = pace.wait || b.Onset.Less(on) && !end.Less(on)
 		}
 		out = append(out, pace)
 	}
@@ -90,9 +95,11 @@ func (p *performance) onRoute(q references.Quarters) bool {
 func (p *performance) curve(ps []barPace) []BarTempo {
 	beat := p.beat().Float()
 	out := make([]BarTempo, 0, len(ps))
+	seen := map[int]int{} // a repeat left out makes the second time the first
 	for _, b := range ps {
 		bar := &p.Reference.Bars[b.bar]
-		out = append(out, BarTempo{bar.Number, max(bar.Pass, 1), bar.Onset.Float(), known(60 / (b.rate * beat))})
+		seen[bar.Written]++
+		out = append(out, BarTempo{bar.Number, seen[bar.Written], bar.Onset.Float(), known(60 / (b.rate * beat))})
 	}
 	return out
 }
@@ -131,14 +138,14 @@ func (p *performance) unsteadiness(ps []barPace) (percent float64, worst int) {
 
 // barDrift is the change of tempo over a piece of one tempo in percent, by Theil's median slope of the
 // bars' logarithmic tempo, so that single bars have no hold. NaN where there are several tempi or too
-// few bars.
+// few bars without a hesitation.
 func (p *performance) barDrift(ps []barPace) float64 {
 	var xs, ys []float64
 	for _, b := range ps {
 		if b.mark != ps[0].mark {
 			return math.NaN()
 		}
-		if !b.free && !math.IsNaN(b.rate) {
+		if !b.free && !b.wait && !math.IsNaN(b.rate) {
 			xs, ys = append(xs, p.Reference.Bars[b.bar].Onset.Float()), append(ys, -math.Log(b.rate))
 		}
 	}

@@ -66,6 +66,12 @@ func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
 			return Finding{}, 0
 		}
 		detail := fmt.Sprintf("%s, %s", want, where)
+		if l.tiedAgain(q) {
+			return Finding{
+				Kind: StruckAgain, Text: "One tied note was struck again: " + detail + ".", detail: detail + " (tied)",
+				try: "Hold the key down over the bar line and count on.",
+			}, l.charges.StruckAgain
+		}
 		return Finding{
 			Kind: StruckAgain, Text: "One note was struck twice: " + detail + ".", detail: detail,
 			try: "Once is enough: let the finger rest on the key.",

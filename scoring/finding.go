@@ -98,12 +98,14 @@ type Place struct {
 // ledger gathers findings about one performance.
 type ledger struct {
 	*performance
-	charges    Charges
-	passage    float64             // what a note of a passage left out is charged
-	request    *references.Request // as asked, nil for a score
-	findings   []Finding
-	expectedAt []int // line of notes of each expected note, -1 where it has none
-	playedAt   []int // line of notes of each played note
+	charges        Charges
+	passage        float64             // what a note of a passage left out is charged
+	swingCharge    float64             // the most that swinging costs
+	ornamentCharge float64             // what an ornament or grace note left out is charged
+	request        *references.Request // as asked, nil for a score
+	findings       []Finding
+	expectedAt     []int // line of notes of each expected note, -1 where it has none
+	playedAt       []int // line of notes of each played note
 }
 
 func newLedger(p *performance, c Charges, q *references.Request) *ledger {

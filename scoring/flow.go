@@ -144,6 +144,7 @@ func (l *ledger) hesitations() {
 			f.try = "Think of the way back before you reach the turn."
 		} else {
 			f.Text = fmt.Sprintf("There was a stop of %s before %s, %s.", long, l.noteWords(first), l.where(first))
+			f.detail = fmt.Sprintf("%s before %s, %s", long, l.noteWords(first), l.where(first))
 			f.try = "Play the notes on both sides of it as one group."
 		}
 		if w.blame {

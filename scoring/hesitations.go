@@ -50,6 +50,7 @@ func (p *performance) findWaits() {
 	p.all.waits = waits
 	for i := range p.lines {
 		l := &p.lines[i]
+		l.waits = nil
 		for _, w := range found {
 			if w.hand == l.hand {
 				l.waits = append(l.waits, w)

@@ -3,9 +3,8 @@ package scoring
 import (
 	"fmt"
 	"math"
-	"sort"
 
-	"evenhand/capture"
+	"evenhand/align"
 	"evenhand/references"
 )
 
@@ -95,25 +94,6 @@ func (p *performance) rates(steps []beatStep) []float64 {
 	return out
 }
 
-// pedalDown returns whether the sustaining pedal was down at a time in seconds. Where it counts as
-// down is half of its way.
-func (p *performance) pedalDown() func(float64) bool {
-	type change struct {
-		at   float64
-		down bool
-	}
-	var cs []change
-	for _, e := range p.Take.Pedals {
-		if e.Controller == capture.Sustain {
-			cs = append(cs, change{e.At.Seconds(), e.Value >= 64})
-		}
-	}
-	return func(t float64) bool {
-		k := sort.Search(len(cs), func(k int) bool { return cs[k].at > t })
-		return k > 0 && cs[k-1].down
-	}
-}
-
 // lengthFaults files what was not held, by its kind.
 func (l *ledger) lengthFaults(w wrongLengths, c PieceCharges) {
 	file := func(notes []int, what, try string) {
@@ -129,4 +109,21 @@ func (l *ledger) lengthFaults(w wrongLengths, c PieceCharges) {
 	file(w.early, "%s let go before the written end", "Count the long notes through to their last beat.")
 	file(w.rests, "%s held on into the rest", "Lift the hand where the rest begins, and count it.")
 	file(w.cut, "%s of the last chord cut short", "Listen to the last chord until its time is over.")
+}
+
+// tiedAgain reports whether a note struck again is the second half of a tie: the note is held over the
+// bar line, and it was struck there, within a quarter of a beat.
+func (l *ledger) tiedAgain(q align.Pair) bool {
+	if !l.score || q.Near < 0 || l.strokes[q.Near].played < 0 || len(l.Reference.Bars) == 0 {
+		return false
+	}
+	n := &l.Reference.Notes[q.Near]
+	bar := l.Reference.Bars[n.Measure]
+	line := bar.Onset.Add(bar.Length)
+	if !line.Less(n.Onset.Add(n.Length)) {
+		return false
+	}
+	rate := l.pulse().rate
+	due := l.Take.Notes[l.strokes[q.Near].played].On.Seconds() + rate*line.Sub(n.Onset).Float()
+	return math.Abs(l.Take.Notes[q.Played].On.Seconds()-due) <= rate*l.beat().Float()/4
 }

@@ -1,10 +1,13 @@
 package scoring
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
 
+	"evenhand/align"
 	"evenhand/capture"
+	"evenhand/internal/outside"
 	"evenhand/references"
 )
 
@@ -222,5 +225,70 @@ func TestMarkedPedal(t *testing.T) {
 	s.pedals = append(s.pedals, capture.Pedal{Controller: capture.Sustain, Value: 0, At: micro(3)})
 	if fs := s.scored().find(PedalMarked); len(fs) != 1 || !strings.Contains(fs[0].Text, "the marked pedal was not used") {
 		t.Errorf("left up: %+v", fs)
+	}
+}
+
+// TestPedalsAreLearnt: an on and off pedal, one that goes half way, and one wired in reverse all tell
+// the same.
+func TestPedalsAreLearnt(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		values  []uint8 // one a second from the first on
+		pressed float64 // a time at which the foot was down
+	}{
+		{"on and off", []uint8{127, 0, 127, 0}, 1.5},
+		{"continuous", []uint8{50, 127, 90, 20, 0, 80, 127, 30, 0}, 3.5},
+		{"half way", []uint8{40, 0, 48, 0}, 1.5},
+		{"reversed", []uint8{0, 127, 0, 127}, 1.5},
+	} {
+		s := plainly(crotchets(t), 0.6)
+		for k, v := range c.values {
+			s.pedals = append(s.pedals, capture.Pedal{Controller: capture.Sustain, Value: v, At: micro(1 + float64(k))})
+		}
+		down := newPerformance(s.aligned(), DefaultSettings().Limits).pedalDown()
+		end := 1 + float64(len(c.values))
+		if down(0.5) || !down(c.pressed) || down(end) {
+			t.Errorf("%s: before %v, pressed %v, at the end %v", c.name, down(0.5), down(c.pressed), down(end))
+		}
+	}
+}
+
+// TestTiedNoteStruckAgain: a note tied over the bar line and struck there again is told as that.
+func TestTiedNoteStruckAgain(t *testing.T) {
+	ref := compose(t, fourFour, 0, "C5:1 D5:1 E5:1 F5:3 E5:1 D5:1 C5:1 D5:1 E5:1 F5:1 C5:4 C5:4", strings.Repeat("C3:4 ", 5))
+	var tied int
+	for i := range ref.Notes {
+		if ref.Notes[i].Length == references.Q(3, 1) {
+			tied = i
+		}
+	}
+	for at, want := range map[float64]string{0.6: "One tied note was struck again: F, bar 1, beat 4, right hand.", 1.1: "One note was struck twice: F, bar 1, beat 4, right hand."} {
+		s := plainly(ref, 0.6)
+		s.extra(tied, 0, s.of(tied).on+at, 0.4, 70, align.Repeat)
+		s.of(s.note(references.Left, 1)).on += 0.07 // not together with it
+		if fs := s.scored().find(StruckAgain); len(fs) != 1 || fs[0].Text != want {
+			t.Errorf("struck %v s later: %+v", at, fs)
+		}
+	}
+}
+
+// TestOwnPieces: the built-in pieces, played as a machine would, have nothing but what a machine leaves
+// out: written changes of tempo, ornaments, pedal, and another tempo than the printed one.
+func TestOwnPieces(t *testing.T) {
+	pieces, err := filepath.Glob(filepath.Join(outside.Root(), "references", "repertoire", "*.musicxml"))
+	if err != nil || len(pieces) == 0 {
+		t.Fatalf("no pieces: %v", err)
+	}
+	left := map[Kind]bool{WrittenChange: true, OrnamentLeftOut: true, PedalMarked: true, OtherTempo: true}
+	for _, path := range pieces {
+		a := plainly(readScore(t, path), 0.6).scored()
+		for _, f := range a.Findings {
+			if !left[f.Kind] {
+				t.Errorf("%s: %s", filepath.Base(path), f.Text)
+			}
+		}
+		if *a.Marks.Notes < 98 || *a.Marks.Overall < 90 {
+			t.Errorf("%s: marks %+v", filepath.Base(path), a.Marks)
+		}
 	}
 }

@@ -32,7 +32,7 @@ func (l *ledger) missingNotes() {
 			l.chargeNote(l.about(Finding{
 				Kind: OrnamentLeftOut, Text: "One grace note was left out: " + detail + ".", detail: "the grace note " + detail,
 				try: "Play the passage without its ornaments until it is easy, then add them.",
-			}, i), l.charges.Missing/2)
+			}, i), l.ornamentCharge)
 			continue
 		}
 		l.chargeNote(l.about(Finding{

@@ -245,8 +245,9 @@ func (l *ledger) marksOfLoudness(ps []Passage, hs []Hairpin, c PieceCharges) {
 			Kind: NoContrast, Hand: b.Hand, Measured: known(*b.MedianVelocity - *a.MedianVelocity),
 			Limit: known(l.piece.ContrastUnits * (float64(b.level) - float64(a.level))), Unit: "velocity", Source: spreadSource,
 			mark: soundMark, loss: c.Contrast / float64(pairs), Severity: Light,
-			Text: fmt.Sprintf("From bar %s, %s after %s: it was %s.", b.From.Bar, b.Asked, a.Asked, word),
-			try:  "Play only the last bar before and the first bar after, and make the step between them too big.",
+			Text:   fmt.Sprintf("From bar %s, %s after %s: it was %s.", b.From.Bar, b.Asked, a.Asked, word),
+			detail: fmt.Sprintf("%s after %s, bar %s", b.Asked, a.Asked, b.From.Bar),
+			try:    "Play only the last bar before and the first bar after, and make the step between them too big.",
 		}, b.notes...))
 	}
 	for _, h := range hs {
@@ -256,10 +257,11 @@ func (l *ledger) marksOfLoudness(ps []Passage, hs []Hairpin, c PieceCharges) {
 		f := Finding{
 			Kind: NoSwell, Hand: h.Hand, From: h.From, To: h.To, Measured: h.Rise, Limit: known(l.piece.HairpinUnits), Unit: "velocity",
 			Source: spreadSource, mark: soundMark, loss: c.Hairpin / float64(len(hs)), Severity: Light,
-			Text: "The " + h.Asked + " could not be heard.",
-			try:  "Decide how loud its first and its last note are, then fill in between.",
+			Text: "The " + h.Asked + " could not be heard.", detail: "the " + h.Asked,
+			try: "Decide how loud its first and its last note are, then fill in between.",
 		}
 		if h.From != nil {
+			f.detail = fmt.Sprintf("the %s in bar %s", h.Asked, h.From.Bar)
 			f.Text = fmt.Sprintf("The %s in bar %s could not be heard.", h.Asked, h.From.Bar)
 		}
 		l.add(l.timed(f))

@@ -28,6 +28,7 @@ type performance struct {
 	free  []span                // where written changes set the tempo
 	pass  []int                 // by index of the expected note: which sounding of its id it is
 	meant []int                 // by index of the played note: the expected note it is, where it is right
+	swung float64               // how long the first of two even notes is to the second, where they are swung; else 0
 }
 
 // stroke is what became of one expected note.
@@ -246,7 +247,7 @@ func (p *performance) gaps(l *line) []gap {
 			g := gap{
 				from: last, to: k,
 				seconds:  b.on - a.on,
-				quarters: b.onset.Sub(a.onset).Float(),
+				quarters: p.swungPlace(b) - p.swungPlace(a),
 				broken:   p.trouble[a.event] || p.trouble[b.event] || p.cutBetween(a.last, b.first),
 				wait:     l.waitAt(b.event),
 			}

@@ -25,10 +25,14 @@ const pieceNotesBase = 10
 // judgePiece measures and judges what a score asks besides its notes.
 func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	rhythms := l.wrongRhythms()
+	l.takeSwing(rhythms)
 	claimed := l.claim(rhythms)
 	values := l.otherValues(l.beatSteps(), claimed)
 	l.claimValues(values, claimed)
 	l.withoutWaits(claimed)
+	for _, w := range l.all.waits {
+		delete(claimed, w.event)
+	}
 	steps := l.beatSteps()
 	each := c.OutOfTime / math.Max(1, float64(len(steps)))
 	l.charges.Hesitation = each
@@ -36,7 +40,7 @@ func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	out.Flow = l.flow()
 	l.flowOfPiece(&out.Flow, steps)
 	l.playing()
-	l.ornaments(c.Missing * c.OrnamentLeftOut)
+	l.ornaments(l.ornamentCharge)
 	l.rhythm(rhythms, steps, claimed, each)
 	l.values(values, each)
 	l.outOfTime(steps, claimed, each)

@@ -3,6 +3,7 @@ package scoring
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -57,7 +58,7 @@ func (p *performance) figures(l *line) []figure {
 	gs := p.gaps(l)
 	for k, g := range gs {
 		a, b := &l.steps[g.from], &l.steps[g.to]
-		if !g.steady() || g.to != g.from+1 || g.seconds <= 0 || p.adorned(a) || p.adorned(b) {
+		if g.broken || g.free || g.wait && g.quarters >= p.beat().Float() || g.to != g.from+1 || g.seconds <= 0 || p.adorned(a) || p.adorned(b) {
 			now = nil
 			continue
 		}
@@ -73,7 +74,21 @@ func (p *performance) figures(l *line) []figure {
 			now = nil
 		}
 	}
-	return out
+	return inBeat(out)
+}
+
+// inBeat drops the figures with a wait in them that took more than a third longer than the others: there
+// the playing stopped. Within the beat a long step is rhythm.
+func inBeat(fs []figure) []figure {
+	var rates []float64
+	for i := range fs {
+		rates = append(rates, fs[i].seconds/fs[i].length())
+	}
+	usual := median(rates)
+	return slices.DeleteFunc(fs, func(f figure) bool {
+		waits := slices.ContainsFunc(f.gaps, func(g gap) bool { return g.wait })
+		return waits && f.seconds > 4*usual*f.length()/3
+	})
 }
 
 func newFigure(l *line, gs []gap) figure {
@@ -133,6 +148,7 @@ type wrongRhythm struct {
 	figures []figure
 	as      []float64
 	off     float64
+	swing   float64 // even pairs played long and short almost throughout: how long to one; else 0
 }
 
 // wrongRhythms finds the rhythms played as others: a dotted pair played 2 to 1, even notes played long
@@ -143,7 +159,7 @@ func (p *performance) wrongRhythms() []wrongRhythm {
 	var keys []string
 	for i := range p.lines {
 		for _, f := range p.figures(&p.lines[i]) {
-			if p.swung(&f) {
+			if p.swungRightly(&f) {
 				continue
 			}
 			if byKey[f.key()] == nil {
@@ -195,6 +211,9 @@ func (p *performance) always(fs []figure) (wrongRhythm, bool) {
 			w.figures = append(w.figures, f)
 		}
 	}
+	if s := shares(typical); p.evenPair(&fs[0]) && len(w.figures) >= swungPairs && 4*len(w.figures) >= 3*len(fs) && s[0] > s[1] && s[0]/s[1] <= p.piece.SwingMost {
+		w.swing = s[0] / s[1]
+	}
 	return w, len(w.figures) > 1
 }
 
@@ -204,28 +223,7 @@ func (p *performance) isWrong(fs []figure, played []float64, seconds, limit floa
 		return wrongRhythm{}, false
 	}
 	as, ok := takenFor(played, fs[0].written)
-	return wrongRhythm{fs, as, d}, ok
-}
-
-// swung reports whether a figure of even pairs lies under a sign for swing and is swung within what is
-// usual.
-func (p *performance) swung(f *figure) bool {
-	if len(f.played)%2 != 0 || off(f.written, shares(ones(len(f.written)))) > 0.01 {
-		return false
-	}
-	at := f.line.steps[f.gaps[0].from].onset
-	for _, m := range p.Reference.Marks {
-		if m.Kind != references.Swing || at.Less(m.From) || m.From.Less(m.To) && !at.Less(m.To) {
-			continue
-		}
-		for i := 0; i < len(f.played); i += 2 {
-			if r := f.played[i] / f.played[i+1]; r < p.piece.SwingLeast || r > p.piece.SwingMost {
-				return false
-			}
-		}
-		return true
-	}
-	return false
+	return wrongRhythm{figures: fs, as: as, off: d}, ok
 }
 
 func ones(n int) []float64 {
@@ -254,6 +252,10 @@ func (l *ledger) rhythm(ws []wrongRhythm, steps []beatStep, claimed map[int]int,
 				n++
 			}
 		}
+		if w.swing > 0 {
+			l.swing(w, notes, math.Min(each*float64(n), l.swingCharge))
+			continue
+		}
 		f := w.figures[0]
 		text := fmt.Sprintf("%s: a rhythm of %s was played as %s.", capital(l.barsWords(notes)), ratioWords(f.written), ratioWords(shares(w.as)))
 		l.add(l.about(Finding{
@@ -269,6 +271,9 @@ func (l *ledger) rhythm(ws []wrongRhythm, steps []beatStep, claimed map[int]int,
 func (p *performance) claim(ws []wrongRhythm) map[int]int {
 	bars := map[int]int{}
 	for k, w := range ws {
+		if w.swing > 0 {
+			continue
+		}
 		for _, f := range w.figures {
 			first, last := f.line.steps[f.gaps[0].from], f.line.steps[f.gaps[len(f.gaps)-1].to]
 			for m := p.measure(first.event); m <= p.measure(last.event); m++ {
@@ -282,6 +287,16 @@ func (p *performance) claim(ws []wrongRhythm) map[int]int {
 			at[e] = k
 		} else if k, ok := bars[p.measure(e)-1]; ok && p.measure(e-1) != p.measure(e) {
 			at[e] = k
+		}
+	}
+	for k, w := range ws {
+		for _, f := range w.figures {
+			for _, g := range f.gaps {
+				e := f.line.steps[g.to].event
+				if _, is := at[e]; !is && w.swing > 0 {
+					at[e] = k
+				}
+			}
 		}
 	}
 	return at

@@ -1,6 +1,7 @@
 package scoring
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -41,6 +42,7 @@ func TestRhythms(t *testing.T) {
 	}{
 		{"dotted as 2 to 1", "C5:3/4 D5:1/4 E5:1 F5:3/4 E5:1/4 D5:1 C5:3/4 D5:1/4 E5:1 G5:2 C5:3/4 D5:1/4 E5:1 C5:2 D5:4", []float64{3, 1}, []float64{2, 1}, "a rhythm of 3 to 1 was played as 2 to 1"},
 		{"even quavers swung", "C5:1/2 D5:1/2 E5:1 F5:1/2 E5:1/2 D5:1 C5:1/2 D5:1/2 E5:1 G5:2 C5:4 D5:4", []float64{1, 1}, []float64{2, 1}, "a rhythm of 1 to 1 was played as 2 to 1"},
+		{"swung throughout", strings.Repeat("C5:1/2 D5:1/2 E5:1 F5:1/2 E5:1/2 D5:1 ", 4), []float64{1, 1}, []float64{1.8, 1}, "the even notes were swung, about 1.8 to 1"},
 		{"triplet for duplet", "C5:1/2 D5:1/4 E5:1/4 F5:1 C5:1/2 D5:1/4 E5:1/4 F5:1 C5:4 D5:4 E5:4", []float64{2, 1, 1}, []float64{1, 1, 1}, "a rhythm of 2 to 1 to 1 was played as 1 to 1 to 1"},
 		{"duplet for triplet", "C5:1/3 D5:1/3 E5:1/3 F5:1 C5:1/3 D5:1/3 E5:1/3 F5:1 C5:4 D5:4 E5:4", []float64{1, 1, 1}, []float64{2, 1, 1}, "a rhythm of 1 to 1 to 1 was played as 2 to 1 to 1"},
 		{"dotted, well", "C5:3/4 D5:1/4 E5:1 F5:3/4 E5:1/4 D5:1 C5:4 D5:4 E5:4", []float64{3, 1}, []float64{3.2, 1}, ""},
@@ -69,6 +71,30 @@ func TestSwingIsRight(t *testing.T) {
 		a := plainly(ref, 0.7).reshape(references.Right, []float64{1, 1}, []float64{ratio, 1}).scored()
 		if got := len(a.find(WrongRhythm)); got != wrong {
 			t.Errorf("%v to 1 under swing: %d findings, want %d: %v", ratio, got, wrong, a.Remarks)
+		}
+	}
+}
+
+// TestSwungOffBeats: where notes are swung throughout, those off the beat are late with them and no
+// fault besides: syncopations too.
+func TestSwungOffBeats(t *testing.T) {
+	for _, mark := range []bool{true, false} {
+		ref := compose(t, fourFour, 0, strings.Repeat("C5:1/2 D5:1/2 E5:1/2 F5:1 E5:1/2 D5:1/2 C5:1/2 ", 7)+"C5:4", strings.Repeat("C3:1 G3:1 C3:1 G3:1 ", 7)+"C3:4")
+		if mark {
+			ref.Marks = []references.Mark{{Kind: references.Swing, Words: "swing"}}
+		}
+		a := plainly(ref, 0.7).warp(func(q float64) float64 {
+			beat, half := math.Modf(q)
+			if half == 0.5 {
+				half = 2.0 / 3
+			}
+			return 1 + 0.7*(beat+half)
+		}).scored()
+		switch fs := a.find(WrongRhythm); {
+		case mark && len(a.Findings) > 0:
+			t.Errorf("swing is marked: %v", a.Remarks)
+		case !mark && (len(a.Findings) != 1 || len(fs) != 1 || *a.Marks.Overall < 95):
+			t.Errorf("swing is not marked: %d, %v", *a.Marks.Overall, a.Remarks)
 		}
 	}
 }

@@ -80,18 +80,19 @@ type PieceLimits struct {
 //
 //	overall = 100 exp(-(losses of notes + losses of time + losses of sound)).
 //
-// So every fault takes the same share of what is left. All the losses are shares of the piece, so
+// So every fault takes the same share of what is left. Nearly all losses are shares of the piece, so
 // that a long piece and a short one are marked alike:
 //
 //	notes   Wrong x (wrong notes, one cause counted once in full and a quarter for each further
 //	        note) + Missing x (notes left out one by one) + Passage x (notes of passages left out) +
-//	        Extra x (extra notes), all over the notes of the piece. A wrong note weighs most, since it
+//	        Extra x (extra notes), all over the notes of the piece and ten more. A wrong note weighs most, since it
 //	        is what a listener hears; single notes left out are hardly heard (most lie inside a chord:
 //	        Repp (1996), Music Perception 14(2), 161-184, whose eight pianists together noticed 38 %
-//	        of all errors), and a neighbouring key or a note struck twice weighs like any extra.
+//	        of all errors), and a neighbouring key brushed or a note struck twice weighs half an extra.
 //	time    OutOfTime x (steps out of time, hesitations and wrong rhythms) over the steps of the
 //	        piece: one step in ten out of time is what makes playing sound halting. Then a little for
-//	        each going back, for bars of unlike tempo, and for hands apart.
+//	        each fresh start (as in a request) and going back, for bars of unlike tempo, drift, hands
+//	        apart, changes of tempo that are written and not made, and even notes swung throughout.
 //	sound   Flat x how far the range of loudness falls short: the tune above what goes with it, and
 //	        the phrases rising and falling, is what teachers ask next. Then Contrast, Hairpin, Touch,
 //	        Length and Pedal, each times the share of the places where what is marked was not heard.
@@ -106,6 +107,7 @@ type PieceCharges struct {
 	OrnamentLeftOut float64 `json:"ornament_left_out"`
 
 	OutOfTime float64 `json:"out_of_time"`
+	Swing     float64 `json:"swing"` // even notes swung throughout, at most
 	WentBack  float64 `json:"went_back"`
 	Unsteady  float64 `json:"unsteady"`
 	Drift     float64 `json:"drift"`
@@ -132,7 +134,7 @@ func defaultPiece() *PieceSettings {
 		},
 		Charges: PieceCharges{
 			Wrong: 5, Missing: 0.5, Passage: 2, Extra: 1, OrnamentLeftOut: 0.5,
-			OutOfTime: 1, WentBack: 0.03, Unsteady: 0.02, Drift: 0.05, Apart: 0.1, Notated: 0.06,
+			OutOfTime: 1, Swing: 0.05, WentBack: 0.03, Unsteady: 0.02, Drift: 0.05, Apart: 0.1, Notated: 0.06,
 			Flat: 0.5, Contrast: 0.05, Hairpin: 0.05, Touch: 0.1, Length: 0.05, Pedal: 0.05,
 		},
 	}

@@ -14,7 +14,8 @@ type beatStep struct {
 
 // beatSteps lays the steps of a score against the local tempo: the written length at the median rate of up
 // to four steps on either side. A step is out of time when it is off by more than OutOfTimeShare of
-// that and more than OutOfTimeMS. Steps under a written change or across a break are not judged.
+// that and more than OutOfTimeMS. Steps under a written change or across a break are not judged, nor are
+// ornaments, grace notes and rolled chords, which are free in time.
 func (p *performance) beatSteps() []beatStep {
 	gs := p.gaps(&p.all)
 	out := make([]beatStep, len(gs))
@@ -23,7 +24,8 @@ func (p *performance) beatSteps() []beatStep {
 		if !g.free && !g.broken {
 			s.expected = localRate(gs, k) * g.quarters
 			off := math.Abs(g.seconds - s.expected)
-			s.out = off > p.piece.OutOfTimeShare*s.expected && 1000*off > p.piece.OutOfTimeMS && p.sudden(gs, k, s.expected)
+			plain := !p.adorned(&p.all.steps[g.from]) && !p.adorned(&p.all.steps[g.to])
+			s.out = plain && off > p.piece.OutOfTimeShare*s.expected && 1000*off > p.piece.OutOfTimeMS && p.sudden(gs, k, s.expected)
 		}
 		out[k] = s
 	}
@@ -98,11 +100,12 @@ func (l *ledger) loose(stretch []beatStep, loss float64) {
 		if late == 0 {
 			how = "early"
 		}
-		f.detail = fmt.Sprintf("%s, %s", l.noteWords(at), l.where(at))
+		f.detail = fmt.Sprintf("%s %s, %s", l.noteWords(at), how, l.where(at))
 		f.Text = fmt.Sprintf("%s came %s, %s.", l.noteWords(at), how, l.where(at))
 	} else {
 		f.Severity = Fault
-		f.Text = fmt.Sprintf("%s: %s steps were out of time.", capital(l.barsWords(notes)), number(len(stretch)))
+		f.detail = fmt.Sprintf("%s: %s steps were out of time", l.barsWords(notes), number(len(stretch)))
+		f.Text = capital(f.detail) + "."
 	}
 	l.add(l.about(f, notes...))
 }

@@ -89,6 +89,9 @@ func (l *ledger) joined(fs []Finding) Finding {
 	where := "bar " + a
 	if a != b {
 		where = fmt.Sprintf("bars %s to %s", a, b)
+		if l.barAt(f.To) == l.barAt(f.From)+1 {
+			where = fmt.Sprintf("bars %s and %s", a, b)
+		}
 	}
 	if f.Hand != nil && *f.Hand != references.Both.String() {
 		where += ", " + *f.Hand + " hand"

@@ -74,11 +74,13 @@ func (p *performance) claimValues(ws []otherValue, claimed map[int]int) {
 	}
 }
 
-// withoutWaits takes the hesitations at the events away.
+// withoutWaits takes away the hesitations that a wrong rhythm or value accounts for. One of a beat and
+// more is a stop in any rhythm.
 func (p *performance) withoutWaits(claimed map[int]int) {
+	beat := p.pulse().rate * p.beat().Float()
 	gone := func(w wait) bool {
-		_, is := claimed[w.event]
-		return is
+		k, is := claimed[w.event]
+		return is && (k == math.MaxInt || !(w.extra >= beat))
 	}
 	p.all.waits = slices.DeleteFunc(p.all.waits, gone)
 	for i := range p.lines {
