@@ -78,7 +78,7 @@ func (p *performance) changes(steps []beatStep) []TempoChange {
 		}
 		c := TempoChange{Kind: m.Kind.String(), Verdict: notMeasured}
 		c.From, c.To = p.placeAt(m.From), p.placeAt(m.To)
-		r := math.NaN()
+		var r float64
 		switch m.Kind {
 		case references.Ritardando, references.Accelerando:
 			end := changeEnd(p.Reference, m)

@@ -13,10 +13,19 @@ var tempoBands = []struct {
 	word      string
 	low, high float64
 }{
-	{"prestissimo", 160, 260}, {"presto", 140, 240}, {"vivace", 112, 200},
-	{"allegretto", 84, 144}, {"allegro", 96, 190}, {"moderato", 72, 138},
-	{"andantino", 60, 120}, {"andante", 50, 116}, {"adagio", 36, 90},
-	{"larghetto", 44, 84}, {"largo", 30, 76}, {"lento", 32, 84}, {"grave", 24, 64},
+	{"prestissimo", 160, 260},
+	{"presto", 140, 240},
+	{"vivace", 112, 200},
+	{"allegretto", 84, 144},
+	{"allegro", 96, 190},
+	{"moderato", 72, 138},
+	{"andantino", 60, 120},
+	{"andante", 50, 116},
+	{"adagio", 36, 90},
+	{"larghetto", 44, 84},
+	{"largo", 30, 76},
+	{"lento", 32, 84},
+	{"grave", 24, 64},
 }
 
 // tempoOfScore compares the tempo with what is printed at the head of the score: a figure within
