@@ -2,9 +2,9 @@ package references
 
 import "sort"
 
-// nearest is at most n words, nearest first, that are fewest edits away from the given one: the
+// Nearest is at most n words, nearest first, that are fewest edits away from the given one: the
 // nearest of all, and those at most one edit further.
-func nearest(word string, words []string, n int) []string {
+func Nearest(word string, words []string, n int) []string {
 	type near struct {
 		word  string
 		edits int

@@ -303,7 +303,7 @@ func (rd *reader) unknown() error {
 	if dynamicLetters.MatchString(t.word) {
 		return fmt.Errorf("%q is no dynamic: say ppp, pp, p, mp, mf, f, ff or fff", t.text)
 	}
-	return fmt.Errorf("unknown word %q: did you mean %s?", clipped(t.text), quoted(nearest(t.word, rd.words, 3)))
+	return fmt.Errorf("unknown word %q: did you mean %s?", clipped(t.text), quoted(Nearest(t.word, rd.words, 3)))
 }
 
 // knows reports whether the word n places on is one of the vocabulary, a number, or might name a key.

@@ -15,6 +15,8 @@ type change struct {
 	late   float64 // seconds
 	hold   float64 // times as long; 0 for once
 	open   bool
+	plain  bool     // without its ornament
+	filled bool     // held through the rest after it
 	beside []stroke // further strokes; their on and step count from the note's own
 }
 
@@ -27,7 +29,7 @@ func (p *performance) change() {
 			continue
 		}
 		i := p.last[p.s.onset[f.At]]
-		if i < 0 || f.Kind.breaks() || f.Kind == Skipped || f.Kind == GiveUp {
+		if i < 0 || f.Kind.breaks() || f.Kind.leaps() || f.Kind == Skipped || f.Kind == GiveUp {
 			continue // seen to on the way
 		}
 		notes := p.s.meant(f)
@@ -38,6 +40,10 @@ func (p *performance) change() {
 			notes = p.transpose(f)
 		case HandAhead:
 			notes = p.moveAhead(f)
+		case HandLate, CutShort:
+			notes = p.strain(f)
+		case FlatDynamics, EvenSwung, DottedSlack, PassedRit, PassedFermata:
+			notes = p.reach(f)
 		case Wait:
 			p.steps[i].wait += f.Pause.Seconds()
 			notes = nil
@@ -67,6 +73,10 @@ func (p *performance) changeNotes(f Fault, i int, notes []int) {
 			c.silent = true
 		case StuckKey:
 			c.open = true
+		case OrnamentLeftOut:
+			c.plain = true
+		case RestFilled:
+			c.filled = true
 		case GrazedKey:
 			c.beside = append(c.beside, stroke{
 				role: Graze, key: f.By,
@@ -156,4 +166,59 @@ func (p *performance) moveAhead(f Fault) []int {
 		}
 	}
 	return notes
+}
+
+// strain makes one hand late, or its notes short, for some onsets.
+func (p *performance) strain(f Fault) []int {
+	var notes []int
+	hand := p.s.ref.Notes[f.At].Hand
+	lo, _ := p.stretch(f)
+	for _, e := range p.s.line(hand) {
+		if e < lo || p.last[e] < 0 {
+			continue
+		}
+		if f.Count--; f.Count < 0 {
+			break
+		}
+		for _, n := range p.s.notes(e, hand) {
+			if f.Kind == CutShort {
+				p.changes[n].hold = f.Ratio
+			} else {
+				p.changes[n].late += f.Pause.Seconds()
+			}
+			notes = append(notes, n)
+		}
+	}
+	return notes
+}
+
+// reach is the notes that a manner, or a sign passed over, is about.
+func (p *performance) reach(f Fault) []int {
+	var notes []int
+	switch f.Kind {
+	case PassedRit, PassedFermata:
+		for _, m := range p.s.ref.Marks {
+			if !f.passes(m.Kind) || !p.s.under(m, f.At) {
+				continue
+			}
+			for n := range p.s.ref.Notes {
+				if p.s.under(m, n) {
+					notes = append(notes, n)
+				}
+			}
+		}
+	case EvenSwung, DottedSlack:
+		for e, by := range p.swing {
+			if lo, hi := p.stretch(f); by != 0 && e >= lo && e < hi {
+				notes = append(notes, p.s.notes(e, references.Both)...)
+			}
+		}
+	default:
+		lo, hi := p.stretch(f)
+		for n := p.s.bounds[lo]; n < p.s.bounds[hi]; n++ {
+			notes = append(notes, n)
+		}
+	}
+	slices.Sort(notes)
+	return slices.Compact(notes)
 }

@@ -38,20 +38,45 @@ const (
 	classes = iota
 )
 
-var classNames = [classes]string{
+// The classes of pieces, one for each fault that only a score can show.
+const (
+	OverABarAgain Class = classes + iota
+	LeaptOver
+	RepeatNotPlayed
+	SwungQuavers
+	SlackDots
+	FilledRests
+	NotesCutShort
+	OneHandLate
+	DynamicsIgnored
+	RitIgnored
+	FermataIgnored
+	OrnamentsIgnored
+
+	allClasses
+)
+
+var classNames = [allClasses]string{
 	"clean", "wrong notes", "forgotten accidental", "missing notes", "grazes", "corrections", "repetition", "went back",
 	"started again", "waited", "gave up", "first tries", "once more", "mixed", "one hand ahead", "octave slip", "hurried", "dragged", "too soft", "too loud",
 	"hands apart", "uneven",
+	"over a bar again", "leapt over", "repeat not played", "swung quavers", "slack dots", "filled rests", "notes cut short",
+	"one hand late", "dynamics ignored", "rit ignored", "fermata ignored", "ornaments ignored",
 }
 
 // String is the class in words.
 func (c Class) String() string { return classNames[c] }
 
-// Classes are all there are, in order.
-func Classes() []Class {
-	out := make([]Class, classes)
-	for i := range out {
-		out[i] = Class(i)
+// Classes are those of any reference, in order.
+func Classes() []Class { return from(0, classes) }
+
+// PieceClasses are those that only a score can show, in order.
+func PieceClasses() []Class { return from(classes, allClasses) }
+
+func from(lo, hi Class) []Class {
+	var out []Class
+	for c := lo; c < hi; c++ {
+		out = append(out, c)
 	}
 	return out
 }
@@ -76,10 +101,19 @@ type Case struct {
 // Cases draws n cases from the seed, each class in its turn, over all the references. A class that no
 // reference can show is left to the next.
 func Cases(seed uint64, n int, refs []*references.Reference) []Case {
-	rng := rand.New(rand.NewPCG(seed, 4))
+	return cases(rand.New(rand.NewPCG(seed, 4)), n, Classes(), refs)
+}
+
+// PieceCases draws n cases from the seed, each class of any reference and of pieces in its turn, over all
+// the scores.
+func PieceCases(seed uint64, n int, refs []*references.Reference) []Case {
+	return cases(rand.New(rand.NewPCG(seed, 7)), n, from(0, allClasses), refs)
+}
+
+func cases(rng *rand.Rand, n int, of []Class, refs []*references.Reference) []Case {
 	var out []Case
-	for i, missed := 0, 0; len(out) < n && missed < classes; i++ {
-		c, ok := drawClass(rng, Class(i%classes), refs)
+	for i, missed := 0, 0; len(out) < n && missed < len(of); i++ {
+		c, ok := drawClass(rng, of[i%len(of)], refs)
 		if !ok {
 			missed++
 			continue
@@ -160,6 +194,9 @@ func drawPupil(rng *rand.Rand, ref *references.Reference) (Pupil, float64) {
 		p.Touch = references.Each(Hold{usualHold[t].Share + between(rng, -0.02, 0.06), usualHold[t].Spread})
 	}
 	p.Lead = seconds(between(rng, 0.3, 2))
+	if len(ref.Bars) > 0 {
+		p.Rubato, p.Rit, p.Fermata = between(rng, 0, 4), between(rng, 0.5, 0.75), between(rng, 1.3, 1.8)
+	}
 	return p, ioi
 }
 
@@ -213,9 +250,13 @@ var (
 	oneOf = map[Class]Kind{
 		ForgotAccidental: ForgottenAccidental, Repetition: StruckTwice, WentBack: GoBack, StartedAgain: Restart, GaveUp: GiveUp,
 		FirstTries: TriedBefore, OnceMore: PlayedAgain, OneHandAhead: HandAhead, OctaveSlip: WrongOctave,
+
+		OverABarAgain: BarAgain, LeaptOver: Leap, RepeatNotPlayed: RepeatLeftOut, SwungQuavers: EvenSwung, SlackDots: DottedSlack,
+		NotesCutShort: CutShort, OneHandLate: HandLate, DynamicsIgnored: FlatDynamics, RitIgnored: PassedRit, FermataIgnored: PassedFermata,
 	}
 	manyOf = map[Class][]Kind{
 		WrongNotes: {SemitoneOff, LetterOff}, MissingNotes: {LeftOut, Skipped}, Grazes: {GrazedKey}, Corrections: {PutRight}, Waited: {Wait},
+		FilledRests: {RestFilled}, OrnamentsIgnored: {OrnamentLeftOut},
 	}
 	small = []Kind{SemitoneOff, LetterOff, LeftOut, Skipped, GrazedKey, PutRight, StruckTwice, Wait}
 )

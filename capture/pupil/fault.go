@@ -31,6 +31,20 @@ const (
 	EndCut                          // the last note or chord let go at once
 	EndHeld                         // the last note or chord held three times as long
 
+	// Of pieces.
+	BarAgain        // the bar of the note played to its end, and at once again from its beginning
+	Leap            // after the note, without a pause, on from To; what lies between is passed over
+	RepeatLeftOut   // a repeat not played, where the score has one: after the note on from To
+	EvenSwung       // two equal notes to the beat played long and short, Ratio to one
+	DottedSlack     // a note three times as long as the next one played only Ratio times as long
+	RestFilled      // the note held through the rest after it
+	CutShort        // the hand's next Count onsets held for Ratio of their length
+	HandLate        // the hand's next Count onsets late by Pause
+	FlatDynamics    // all dynamics and hairpins passed over, and all played alike
+	PassedRit       // no slowing, or no hurrying, where one is marked at the note
+	PassedFermata   // a fermata at the note not held
+	OrnamentLeftOut // the note played without its ornament
+
 	kinds = iota
 )
 
@@ -38,6 +52,8 @@ var kindNames = [kinds]string{
 	"semitone off", "letter off", "forgotten accidental", "left out", "skipped", "grazed key", "put right", "struck twice",
 	"go back", "restart", "wait", "give up", "tried before", "played again", "hand ahead", "wrong octave", "stuck key",
 	"end cut", "end held",
+	"bar again", "leap", "repeat left out", "even notes swung", "dotted rhythm slack", "rest filled", "cut short", "hand late",
+	"flat dynamics", "passed rit", "passed fermata", "ornament left out",
 }
 
 // String is the kind in words.
@@ -62,12 +78,22 @@ type Fault struct {
 
 	By    int           // semitones off; 0 lets the seed choose. Of a Restart: how far off the note it stops at is
 	Count int           // onsets; 0 lets the seed choose
-	To    int           // index of the note a Restart goes on from
-	Pause time.Duration // of a wait, a restart, a second stroke, a correction; 0 lets the seed choose
+	To    int           // index of the note a Restart or a Leap goes on from
+	Pause time.Duration // of a wait, a restart, a second stroke, a correction, a late hand; 0 lets the seed choose
+	Ratio float64       // of a rhythm, long to short, or of a length, played to written; 0 takes the usual
 }
 
-// breaks reports whether playing stops and goes on elsewhere after the fault.
-func (k Kind) breaks() bool { return k == GoBack || k == Restart }
+// breaks reports whether playing stops and goes on further back after the fault.
+func (k Kind) breaks() bool { return k == GoBack || k == Restart || k == BarAgain }
+
+// leaps reports whether something is passed over after the fault.
+func (k Kind) leaps() bool { return k == Leap || k == RepeatLeftOut }
+
+// manner reports whether the fault is a way of playing over a stretch, of Count onsets or of the whole
+// piece, and not a thing that happens at its place.
+func (k Kind) manner() bool {
+	return k == EvenSwung || k == DottedSlack || k == FlatDynamics
+}
 
 // wholeTake reports whether the fault has its place in its kind.
 func (k Kind) wholeTake() bool {

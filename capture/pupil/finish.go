@@ -90,35 +90,15 @@ func leaveOpen(take *capture.Take) {
 	}
 }
 
-// pedals presses the sustaining pedal as the pupil does.
-func (p *performance) pedals(take *capture.Take) []capture.Pedal {
-	if p.p.Pedal == NoPedal || len(take.Notes) == 0 {
-		return nil
-	}
-	down := func(at time.Duration) capture.Pedal {
-		return capture.Pedal{At: at, Controller: capture.Sustain, Value: 127}
-	}
-	up := func(at time.Duration) capture.Pedal { return capture.Pedal{At: at, Controller: capture.Sustain} }
-	out := []capture.Pedal{down(max(take.Notes[0].On-100*time.Millisecond, 0).Round(capture.Tick))}
-	if p.p.Pedal == PedalChanged {
-		bar := p.s.ref.BarLength.Float()
-		if bar <= 0 {
-			bar = p.tempo.quart
-		}
-		length := max(seconds(bar/p.tempo.quart*p.tempo.beat), 200*time.Millisecond)
-		for at := take.Notes[0].On + length; at < take.End(); at += length {
-			// Up with the new harmony, down again once it sounds: common practice.
-			out = append(out, up(at.Round(capture.Tick)), down((at + 120*time.Millisecond).Round(capture.Tick)))
-		}
-	}
-	return append(out, up(max(take.End(), out[len(out)-1].At)+100*time.Millisecond))
-}
-
 // truth writes down what became of every note and what every stroke was.
 func (p *performance) truth(played []struck) Truth {
 	var t Truth
 	for n := range p.s.ref.Notes {
-		t.Expected = append(t.Expected, Expected{Role: Missing, Played: -1, Key: p.key(n)})
+		role := Missing
+		if e := p.s.onset[n]; p.off[e] && p.last[e] < 0 {
+			role = OffRoute
+		}
+		t.Expected = append(t.Expected, Expected{Role: role, Played: -1, Key: p.key(n)})
 	}
 	first := map[int]time.Duration{}
 	for i, s := range played {
@@ -145,6 +125,12 @@ func (p *performance) truth(played []struck) Truth {
 	if n := p.s.onsets(); n > 0 {
 		t.Complete = p.last[n-1] >= 0
 	}
+	for _, e := range t.Events {
+		j, _, ok := p.s.leaves(p.s.onset[e.From])
+		if ok && e.Kind == RepeatLeftOut && t.Expected[e.Notes[0]].Role == OffRoute {
+			t.Jumps = append(t.Jumps, j)
+		}
+	}
 	t.Lines = lines(p.s.ref, played, &t)
 	t.Apart = p.apart(played, &t)
 	return t
@@ -158,7 +144,7 @@ func lines(ref *references.Reference, played []struck, t *Truth) []Line {
 			l := Line{Hand: hand, Direction: dir}
 			for n := range ref.Notes {
 				note := &ref.Notes[n]
-				if e := t.Expected[n]; e.Role == Correct && note.Hand.Has(hand) && note.Direction == dir {
+				if e := t.Expected[n]; e.Role == Correct && note.Hand.Has(hand) && note.Direction == dir && note.Grace == references.NoGrace {
 					l.Notes = append(l.Notes, n)
 					l.Onsets = append(l.Onsets, played[e.Played].On)
 					l.Velocities = append(l.Velocities, played[e.Played].Velocity)
@@ -173,16 +159,17 @@ func lines(ref *references.Reference, played []struck, t *Truth) []Line {
 }
 
 // apart is the left hand's first onset less the right's, wherever each has a note of its own and plays
-// it rightly.
+// it rightly; grace notes and rolled chords, which are free in time, are left out.
 func (p *performance) apart(played []struck, t *Truth) []time.Duration {
 	var out []time.Duration
 	for e := range p.s.onsets() {
 		var on [2]time.Duration
 		var has [2]bool
 		for _, n := range p.s.notes(e, references.Both) {
-			h := p.s.ref.Notes[n].Hand
+			note := &p.s.ref.Notes[n]
+			h := note.Hand
 			x := t.Expected[n]
-			if h != references.Right && h != references.Left || x.Role != Correct {
+			if h != references.Right && h != references.Left || x.Role != Correct || note.Grace != references.NoGrace || note.Rolled {
 				continue
 			}
 			k := int(h - references.Right)

@@ -17,10 +17,13 @@ type performance struct {
 	tempo tempo
 
 	// Each kind of chance has its own stream, so that a fault more leaves the unevenness alone.
-	hands, sound, faults, details *rand.Rand
+	hands, sound, faults, details, graces *rand.Rand
 
 	steps   []step
-	last    []int // the step of each onset that counts, -1 where none does
+	last    []int     // the step of each onset that counts, -1 where none does
+	off     []bool    // onsets in a repeat that is left out
+	swing   []float64 // see swung
+	at      []float64 // seconds, of each step
 	changes []change
 	strokes []stroke
 	deeds   []deed
@@ -40,6 +43,7 @@ type stroke struct {
 	key      int
 	hand     references.Hand
 	on, held float64 // seconds
+	into     float64 // seconds of the note's written length that are over
 	velocity float64
 	open     bool
 }
@@ -64,9 +68,11 @@ func prepare(ref *references.Reference, p Pupil) *performance {
 	}
 	pf := &performance{s: read(ref), p: p.usual(ref)}
 	pf.tempo = pf.p.tempo(pf.s)
-	pf.hands, pf.sound, pf.faults, pf.details = stream(p.Seed, 1), stream(p.Seed, 2), stream(p.Seed, 3), stream(p.Seed, 5)
+	pf.hands, pf.sound, pf.faults, pf.details, pf.graces = stream(p.Seed, 1), stream(p.Seed, 2), stream(p.Seed, 3), stream(p.Seed, 5), stream(p.Seed, 6)
 	pf.fitOctaves()
 	pf.p.Faults = pf.settle(pf.p.Faults)
+	pf.tempo = pf.p.tempo(pf.s) // with what the faults pass over
+	pf.swing = pf.swung()
 	return pf
 }
 
@@ -76,7 +82,7 @@ func stream(seed, n uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, n)) }
 // did notes down a fault as done: its event begins with step i.
 func (p *performance) did(f Fault, i, to int, notes []int) {
 	from := f.At
-	if f.Kind.breaks() {
+	if f.Kind.breaks() || f.Kind.leaps() {
 		from = p.s.bounds[p.s.onset[f.At]]
 	}
 	p.deeds = append(p.deeds, deed{Event{Kind: f.Kind, From: from, To: to, By: f.By, Extra: f.Pause.Round(capture.Tick), Notes: notes}, i})

@@ -17,6 +17,7 @@ type Pupil struct {
 	BPM        float64                     // mean tempo, in the reference's beat; usual: the tempo asked, else 72
 	Drift      float64                     // percent: tempo at the end over tempo at the start, less one
 	Phrase     float64                     // percent by which the first and last notes are slower than the mean of a phrase
+	Rubato     float64                     // the same within every four bars of a score; usual: 3
 	Close      float64                     // percent by which the very last step is slower; the two before it less
 	Jitter     references.PerHand[float64] // ms, SD of each onset about its place; usual: 8
 	Waver      float64                     // ms, SD of each onset about its place, both hands together
@@ -24,6 +25,10 @@ type Pupil struct {
 	ChordWidth float64                     // ms, mean lateness of each further note of a chord in one hand; usual: 8
 	Apart      Offset                      // left minus right where both play; usual SD: 6
 	Parting    float64                     // ms by which the left falls behind the right from the first note to the last
+
+	// Signs of a score, with Exact too: zero takes the usual value.
+	Rit     float64 // tempo at the end of a rit. over that at its start; poco: half the way; usual: 0.6
+	Fermata float64 // length as held, over what it would be in the tempo there; usual: 1.5
 
 	// Sound.
 	Level    references.PerHand[float64] // velocity; usual: that of the dynamic written, else of mf
@@ -66,9 +71,10 @@ type Pedalling int8
 
 // The ways of pedalling.
 const (
-	NoPedal         Pedalling = iota
-	PedalThroughout           // down before the first note, up after the last
-	PedalChanged              // changed with each bar, or each beat where there are no bars
+	NoPedal         Pedalling = iota // none but where the score marks it
+	PedalThroughout                  // down before the first note, up after the last
+	PedalChanged                     // changed with each bar, or each beat where there are no bars
+	PedalLeftOut                     // none at all
 )
 
 // The usual values, from common practice; the recordings named are the pupils' takes of
@@ -81,14 +87,18 @@ const (
 	usualSpread = 4  // velocity units
 	usualSwell  = 24 // velocity units: two dynamics, where a crescendo is asked
 	usualLead   = 500 * time.Millisecond
+
+	usualRubato  = 3   // percent
+	usualRit     = 0.6 // common practice
+	usualFermata = 1.5 // half as long again, over the tempo there: common practice
 )
 
 // levels gives each dynamic a velocity, about 13 apart: common practice, since MIDI 1.0 leaves the
 // mapping open.
 var levels = [...]float64{70, 20, 32, 45, 58, 70, 84, 98, 112}
 
-// usualHold is the hold of each touch: none, legato, staccato.
-var usualHold = [...]Hold{{0.97, 0.02}, {1.06, 0.02}, {0.42, 0.04}}
+// usualHold is the hold of each touch: none, legato, staccato, tenuto, portato.
+var usualHold = [...]Hold{{0.97, 0.02}, {1.06, 0.02}, {0.42, 0.04}, {1, 0.02}, {0.72, 0.04}}
 
 // usual fills in what was left unsaid.
 func (p Pupil) usual(ref *references.Reference) Pupil {
@@ -107,6 +117,12 @@ func (p Pupil) usual(ref *references.Reference) Pupil {
 	if p.Lead <= 0 {
 		p.Lead = usualLead
 	}
+	if p.Rit <= 0 {
+		p.Rit = usualRit
+	}
+	if p.Fermata <= 0 {
+		p.Fermata = usualFermata
+	}
 	if p.Exact {
 		return p
 	}
@@ -115,6 +131,9 @@ func (p Pupil) usual(ref *references.Reference) Pupil {
 	fill(&p.ChordWidth, usualWidth)
 	fill(&p.Apart.SD, usualApart)
 	fill(&p.Spread, usualSpread)
+	if len(ref.Bars) > 0 {
+		fill(&p.Rubato, usualRubato)
+	}
 	return p
 }
 

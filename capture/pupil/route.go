@@ -15,17 +15,22 @@ type step struct {
 // route finds the way through the score: every onset in order, but for breaks, and sets which step of
 // each onset counts.
 func (p *performance) route() {
+	p.off = make([]bool, p.s.onsets())
 	breaks := map[int][]Fault{} // yet to come, by onset
 	for _, f := range p.p.Faults {
-		if f.Kind.breaks() || f.Kind == GiveUp {
+		if f.Kind.breaks() || f.Kind.leaps() || f.Kind == GiveUp {
 			e := p.s.onset[f.At]
 			breaks[e] = append(breaks[e], f)
 		}
 	}
-	wait, fresh := 0.0, false
+	wait, fresh, leapt := 0.0, false, -1
 	for e := 0; e < p.s.onsets(); e++ {
-		p.steps = append(p.steps, step{onset: e, gap: p.gap(e), wait: wait, fresh: fresh})
-		wait, fresh = 0, false
+		gap := p.gap(e)
+		if leapt >= 0 { // in the time of what would have come
+			gap = p.gap(leapt + 1)
+		}
+		p.steps = append(p.steps, step{onset: e, gap: gap, wait: wait, fresh: fresh})
+		wait, fresh, leapt = 0, false, -1
 		if len(breaks[e]) == 0 {
 			continue
 		}
@@ -34,6 +39,11 @@ func (p *performance) route() {
 		if f.Kind == GiveUp {
 			p.did(f, len(p.steps)-1, f.At, nil)
 			break
+		}
+		if f.Kind.leaps() {
+			leapt = e
+			e = p.leap(f) - 1
+			continue
 		}
 		wait, fresh = f.Pause.Seconds(), true
 		e = p.goBack(f) - 1
@@ -54,9 +64,12 @@ func (p *performance) route() {
 func (p *performance) goBack(f Fault) int {
 	e := p.s.onset[f.At]
 	to, role := max(e-f.Count+1, 0), Repeat
-	if f.Kind == Restart {
+	switch f.Kind {
+	case Restart:
 		to, role = min(p.s.onset[f.To], e), GivenUp
 		p.steps[len(p.steps)-1].off = f.By
+	case BarAgain:
+		to = min(p.s.onset[f.To], e)
 	}
 	var notes []int
 	for i := range p.steps {
@@ -64,6 +77,18 @@ func (p *performance) goBack(f Fault) int {
 			st.role = role
 			notes = append(notes, p.s.notes(st.onset, references.Both)...)
 		}
+	}
+	p.did(f, len(p.steps), p.s.bounds[to], notes)
+	return to
+}
+
+// leap passes over what lies before the target, and returns the onset to go on from.
+func (p *performance) leap(f Fault) int {
+	from, to := p.s.onset[f.At]+1, p.s.onset[f.To]
+	var notes []int
+	for e := from; e < to; e++ {
+		p.off[e] = p.off[e] || f.Kind == RepeatLeftOut
+		notes = append(notes, p.s.notes(e, references.Both)...)
 	}
 	p.did(f, len(p.steps), p.s.bounds[to], notes)
 	return to
@@ -80,7 +105,7 @@ func (p *performance) skip() {
 				continue
 			}
 			next := &p.steps[i+1]
-			if next.fresh || p.steps[i].fresh {
+			if next.fresh || p.steps[i].fresh || next.onset != p.steps[i].onset+1 {
 				break
 			}
 			next.gap, next.wait = p.steps[i].gap, next.wait+p.steps[i].wait
@@ -124,7 +149,7 @@ func (p *performance) gap(e int) float64 {
 
 // moment is the time in seconds of onset e when nothing goes wrong.
 func (p *performance) moment(e int) float64 {
-	return p.tempo.at(p.s.quarters(e))
+	return p.tempo.onset(p.s.quarters(e))
 }
 
 // ioi is the time in seconds from onset e to the next.

@@ -25,6 +25,12 @@ import (
 //     not give up on the note of the start, where the piece might end.
 const apartOnsets = 4
 
+// at is the fault at note n.
+func (f Fault) at(n int) Fault {
+	f.At = n
+	return f
+}
+
 // extent is the onsets that the fault at onset e touches.
 func (f Fault) extent(e int) (lo, hi int) {
 	switch f.Kind {
@@ -57,6 +63,16 @@ func (p *performance) free(taken []bool, f Fault, n int) bool {
 // allowed reports whether the rules let the fault be at note n.
 func (p *performance) allowed(f Fault, n int) bool {
 	s, e, note := p.s, p.s.onset[n], &p.s.ref.Notes[n]
+	switch f.Kind {
+	case RepeatLeftOut, Leap, BarAgain:
+		return n == s.bounds[e] && p.barRules(f, e)
+	case PassedRit, PassedFermata:
+		return s.signed(f.at(n))
+	case OrnamentLeftOut:
+		return note.Ornament != references.NoOrnament
+	case RestFilled:
+		return p.rests(n)
+	}
 	if e < 2 || e > s.onsets()-3 || f.Hand != references.NoHand && f.Hand != references.Both && !note.Hand.Has(f.Hand) {
 		return false
 	}

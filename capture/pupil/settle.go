@@ -21,6 +21,17 @@ func (p *performance) settle(faults []Fault) []Fault {
 			p.take(taken, f)
 		}
 	}
+	// What is passed over first: nothing else can happen there.
+	faults = slices.Clone(faults)
+	slices.SortStableFunc(faults, func(a, b Fault) int {
+		switch {
+		case a.Kind.leaps() == b.Kind.leaps():
+			return 0
+		case a.Kind.leaps():
+			return -1
+		}
+		return 1
+	})
 	for _, f := range faults {
 		if f, ok := p.settleOne(f, taken); ok {
 			out = append(out, f)
@@ -32,6 +43,9 @@ func (p *performance) settle(faults []Fault) []Fault {
 func (p *performance) settleOne(f Fault, taken []bool) (Fault, bool) {
 	if f.Kind < 0 || f.Kind >= kinds {
 		return f, false
+	}
+	if f.Kind.manner() && f.At == Anywhere {
+		f.At, f.Count = 0, p.s.onsets()
 	}
 	if f.Kind.wholeTake() {
 		f.At, f.Hand = 0, references.Both
@@ -56,7 +70,13 @@ func (p *performance) settleOne(f Fault, taken []bool) (Fault, bool) {
 		f.At = places[p.faults.IntN(len(places))]
 		p.take(taken, f)
 	}
-	return p.aim(f)
+	f, ok := p.aim(f)
+	if ok && f.Kind.leaps() {
+		for e := p.s.onset[f.At]; e < p.s.onset[f.To]; e++ {
+			taken[e] = true
+		}
+	}
+	return f, ok
 }
 
 // size draws how long and how many where the fault does not say.
@@ -70,6 +90,8 @@ func (p *performance) size(f Fault) Fault {
 		StruckTwice: {max(0.15, 0.7*ioi), max(0.2, ioi)},
 		TriedBefore: {1.3, 2.5},
 		PlayedAgain: {1.5, 2.5},
+		BarAgain:    {0, 0.3},
+		HandLate:    {0.1, 0.14},
 	}[f.Kind]
 	if drawn := between(p.faults, pause.lo, pause.hi); f.Pause <= 0 {
 		f.Pause = seconds(drawn)
@@ -80,12 +102,21 @@ func (p *performance) size(f Fault) Fault {
 	}
 	count := [kinds]struct{ lo, hi int }{
 		GoBack: {2, 3}, TriedBefore: {1, 4}, PlayedAgain: {3, 6}, HandAhead: {3, 6},
+		HandLate: {6, 10}, CutShort: {6, 10}, EvenSwung: {8, 16}, DottedSlack: {8, 16}, FlatDynamics: {16, 32},
 	}[f.Kind]
 	if drawn := count.lo + p.faults.IntN(count.hi-count.lo+1); f.Count <= 0 {
 		f.Count = min(drawn, max(p.s.onsets()/3, 1)) // the most of it goes well
 	}
+	f.Count = min(f.Count, p.s.onsets())
+	if f.Ratio <= 0 {
+		f.Ratio = map[Kind]float64{EvenSwung: usualSwing, DottedSlack: usualSlack, CutShort: usualCut}[f.Kind]
+	}
+	f.Ratio = min(max(f.Ratio, 0), 20)
 	return f
 }
+
+// usualCut is the share of its length that a note cut short is held for.
+const usualCut = 0.35
 
 // aim draws the key that is hit where the fault does not say, and reports whether there is one.
 func (p *performance) aim(f Fault) (Fault, bool) {
@@ -118,12 +149,18 @@ func (p *performance) aim(f Fault) (Fault, bool) {
 		}
 		f.To = min(max(f.To, 0), f.At)
 	}
+	if f.Kind > EndHeld {
+		return p.aimInPiece(f)
+	}
 	return f, onKeyboard(p.key(f.At) + f.By)
 }
 
 // furtherBack draws where a fresh start goes on from: the beginning mostly, or at least 8 onsets back.
 func (p *performance) furtherBack(at int) int {
 	e := p.s.onset[at]
+	if len(p.s.ref.Bars) > 0 && p.faults.IntN(4) > 0 {
+		return p.barBack(e)
+	}
 	if e < 12 || p.faults.IntN(3) > 0 {
 		return 0
 	}

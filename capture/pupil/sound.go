@@ -2,18 +2,19 @@ package pupil
 
 import (
 	"math"
+	"slices"
 
 	"evenhand/references"
 )
 
 // voice gives every stroke its velocity; what it holds already is added.
 func (p *performance) voice() {
-	dynamics := p.dynamics()
+	loud := p.loudness()
 	for k := range p.strokes {
 		s := &p.strokes[k]
 		v := p.p.Level.Of(s.hand)
 		if v <= 0 {
-			v = levels[dynamics[s.note]]
+			v = loud[s.note]
 		}
 		v += p.p.Louder.Of(s.hand) + s.velocity + bell(p.sound, p.p.Spread)
 		e := p.s.onset[s.note]
@@ -31,20 +32,6 @@ func (p *performance) voice() {
 	}
 }
 
-// dynamics is what is written for each note: the last sign for its hand.
-func (p *performance) dynamics() []references.Dynamic {
-	out := make([]references.Dynamic, len(p.s.ref.Notes))
-	now := map[references.Hand]references.Dynamic{}
-	for n := range p.s.ref.Notes {
-		note := &p.s.ref.Notes[n]
-		if note.Dynamic != references.NoDynamic {
-			now[note.Hand] = note.Dynamic
-		}
-		out[n] = now[note.Hand]
-	}
-	return out
-}
-
 // hold lets every key go that no fault holds.
 func (p *performance) hold() {
 	next := p.onsets()
@@ -55,11 +42,29 @@ func (p *performance) hold() {
 		}
 		held := p.p.hold(s.hand, p.s.ref.Notes[s.note].Touch)
 		span := p.span(s, next)
+		if c := p.changes[s.note]; c.filled && s.role <= Wrong {
+			span = p.toNext(s, next)
+		}
 		s.held = max(span*(held.Share+bell(p.sound, held.Spread)), 0.025)
 		if c := p.changes[s.note]; c.hold > 0 && s.role <= Wrong {
 			s.held = max(s.held*c.hold, 0.025)
 		}
 	}
+}
+
+// toNext is the time from a stroke to the hand's next onset, whatever is written.
+func (p *performance) toNext(s *stroke, next map[reached]float64) float64 {
+	for i := s.step + 1; i < len(p.steps); i++ {
+		if on, ok := next[reached{i, s.hand}]; ok && on > s.on {
+			return on - s.on
+		}
+	}
+	return p.written(s.note)
+}
+
+// breathes reports whether a breath or a caesura stands at the end of a note.
+func (p *performance) breathes(start, end float64) bool {
+	return slices.ContainsFunc(p.tempo.bends.pauses, func(b pause) bool { return start < b.at && b.at <= end })
 }
 
 type reached struct {
@@ -94,8 +99,8 @@ func (p *performance) span(s *stroke, next map[reached]float64) float64 {
 		written = p.ioi(p.s.onset[s.note])
 	}
 	on, ok := p.follower(s, next)
-	if !ok {
-		return written
+	if written -= s.into; !ok || p.breathes(start, start+length) {
+		return max(written, 0)
 	}
 	if span := on - s.on; span < 1.5*written || span < written+1.5 && p.sound.IntN(2) == 0 {
 		return span

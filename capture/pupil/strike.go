@@ -10,41 +10,62 @@ func (p *performance) strike() {
 			now = p.try(f, now)
 		}
 	}
-	at := make([]float64, len(p.steps))
+	p.at = make([]float64, len(p.steps))
 	for i, st := range p.steps {
 		if i > 0 {
 			now += st.gap
 		}
 		now += st.wait
-		at[i] = now
+		p.at[i] = now + p.swingOf(st.onset)
 	}
-	for i, st := range p.steps {
-		right, left := p.stray(st.onset)
-		chord := map[references.Hand]float64{}
-		for _, n := range p.s.notes(st.onset, references.Both) {
-			note := &p.s.ref.Notes[n]
-			late := right
-			if note.Hand == references.Left {
-				late = left
-			}
-			width, further := chord[note.Hand]
-			if further {
-				width = min(width+p.hands.ExpFloat64()*p.p.ChordWidth/1000, 0.03)
-			}
-			chord[note.Hand] = width
-			late += width
-			if note.Finger == 1 && st.onset > 0 && !further {
-				late += p.p.ThumbDelay / 1000
-			}
-			p.strikeNote(i, n, at, late)
+	for i := range p.steps {
+		p.strikeStep(i)
+	}
+}
+
+// strikeStep strikes the notes of a step: grace notes, then each hand's others, low to high.
+func (p *performance) strikeStep(i int) {
+	e := p.steps[i].onset
+	right, left := p.stray(e)
+	hand := func(h references.Hand) float64 {
+		if h == references.Left {
+			return left
 		}
+		return right
+	}
+	delayed := p.graceNotes(i, hand)
+	rolled := p.rolled(e)
+	chord := map[references.Hand]float64{}
+	for _, n := range p.s.notes(e, references.Both) {
+		note := &p.s.ref.Notes[n]
+		if note.Grace != references.NoGrace {
+			continue
+		}
+		late := hand(note.Hand)
+		if d := delayed[note.Hand]; d > 0 && n == p.s.leadsTo(e, note.Hand) {
+			late += d
+		}
+		if by, ok := rolled[n]; ok {
+			p.strikeNote(i, n, late+by)
+			continue
+		}
+		width, further := chord[note.Hand]
+		if further {
+			width = min(width+p.hands.ExpFloat64()*p.p.ChordWidth/1000, 0.03)
+		}
+		chord[note.Hand] = width
+		late += width
+		if note.Finger == 1 && e > 0 && !further {
+			late += p.p.ThumbDelay / 1000
+		}
+		p.strikeNote(i, n, late)
 	}
 }
 
 // strikeNote strikes note n in step i, with whatever the faults put beside it.
-func (p *performance) strikeNote(i, n int, at []float64, late float64) {
+func (p *performance) strikeNote(i, n int, late float64) {
 	st, hand := p.steps[i], p.s.ref.Notes[n].Hand
-	s := stroke{note: n, role: st.role, step: i, key: p.key(n) + st.off, hand: hand, on: at[i] + late}
+	s := stroke{note: n, role: st.role, step: i, key: p.key(n) + st.off, hand: hand, on: p.at[i] + late}
 	if st.role != Correct {
 		p.strokes = append(p.strokes, s)
 		return
@@ -54,7 +75,7 @@ func (p *performance) strikeNote(i, n int, at []float64, late float64) {
 		return
 	}
 	if c.ahead {
-		s.step, s.on = c.step, at[c.step]+late
+		s.step, s.on = c.step, p.at[c.step]+late
 	}
 	for _, b := range c.beside {
 		b.note, b.step, b.hand = n, s.step, hand
@@ -67,7 +88,43 @@ func (p *performance) strikeNote(i, n int, at []float64, late float64) {
 	if c.by != 0 {
 		s.key, s.role = s.key+c.by, Wrong
 	}
+	if s.role == Correct && !c.plain && p.s.ref.Notes[n].Ornament != references.NoOrnament {
+		s = p.adorn(s, p.written(n))
+	}
 	p.strokes = append(p.strokes, s)
+}
+
+// written is how many seconds note n lasts as written, less the time of grace notes that close it.
+func (p *performance) written(n int) float64 {
+	note := &p.s.ref.Notes[n]
+	start := p.s.quarters(p.s.onset[n])
+	end := note.Onset.Add(note.Length)
+	d := p.tempo.at(start+note.Length.Float()) - p.tempo.at(start)
+	for m := p.s.firstFrom(end); m < len(p.s.ref.Notes) && p.s.ref.Notes[m].Onset == end; m++ {
+		if g := &p.s.ref.Notes[m]; g.Grace != references.NoGrace && g.Hand == note.Hand {
+			d -= graceHi
+		}
+	}
+	return max(d, 0)
+}
+
+// leadsTo is the note that grace notes of hand h at onset e lead to: the nearest to the last of them.
+func (s *score) leadsTo(e int, h references.Hand) int {
+	last, best := 0, -1
+	far := func(n int) int {
+		d := s.ref.Notes[n].Key() - last
+		return max(d, -d)
+	}
+	for _, n := range s.notes(e, references.Both) {
+		switch note := &s.ref.Notes[n]; {
+		case note.Hand != h:
+		case note.Grace != references.NoGrace:
+			last = note.Key()
+		case best < 0 || far(n) < far(best):
+			best = n
+		}
+	}
+	return best
 }
 
 // stray is how late each hand is at onset e, in seconds. Chance moves it by at most 0.3 of the time to

@@ -12,7 +12,8 @@ import (
 // Role is what a struck key was to the piece, or what became of an expected note.
 type Role int8
 
-// The roles. An expected note is Correct, Wrong or Missing; a struck key is anything but Missing.
+// The roles. An expected note is Correct, Wrong, Missing or OffRoute; a struck key is anything but
+// Missing and OffRoute.
 const (
 	Correct   Role = iota
 	Wrong          // another key in the note's place
@@ -23,22 +24,25 @@ const (
 	GivenUp        // part of a run given up
 	Before         // tried before the start
 	After          // played again after the end
+	Ornament       // a further stroke of a written ornament
+	OffRoute       // not played, and not missing: in a repeat that was left out
 )
 
-var roleNames = [...]string{"correct", "wrong", "missing", "graze", "corrected", "repeat", "given up", "before", "after"}
+var roleNames = [...]string{"correct", "wrong", "missing", "graze", "corrected", "repeat", "given up", "before", "after", "ornament", "off route"}
 
 // String is the role in words.
 func (r Role) String() string { return roleNames[r] }
 
 // Expected is what became of one note of the reference.
 type Expected struct {
-	Role   Role // Correct, Wrong or Missing
-	Played int  // index in Take.Notes, -1 where missing
+	Role   Role // Correct, Wrong, Missing or OffRoute
+	Played int  // index in Take.Notes, -1 where not played
 	Key    int  // that should sound, after the octaves of the pupil's hands
 }
 
 // Played is what one note of the take was. A note struck twice has its first stroke as the correct one
-// and the second as the repeat; the two are the same key, and a listener may take them the other way.
+// and the second as the repeat; the two are the same key, and a listener may take them the other way. Of
+// an ornament, the first stroke of the written key is the correct one and all others are the ornament's.
 type Played struct {
 	Role     Role
 	Expected int // index in Reference.Notes of a Correct or Wrong note, else -1
@@ -57,7 +61,7 @@ type Event struct {
 }
 
 // Line is the correct notes of one hand going one way in the playing that counts, in order: what
-// evenness and tempo are measured from.
+// evenness and tempo are measured from. Grace notes are left out.
 type Line struct {
 	Hand       references.Hand
 	Direction  references.Direction
@@ -72,14 +76,16 @@ type Truth struct {
 	Played   []Played   // one for each note of the take
 	Events   []Event    // in order of time
 	Lines    []Line
-	Apart    []time.Duration // left minus right at each onset both hands played rightly, unisons left out
-	Complete bool            // whether the last onset was reached
+	Apart    []time.Duration   // left minus right at each onset both hands played rightly, unisons left out
+	Complete bool              // whether the last onset was reached
+	Jumps    []references.Jump // of the score: the repeats that were left out, in order of time
 }
 
-// Count is the number of expected notes (Correct, Wrong, Missing) or extra strokes of the role.
+// Count is the number of expected notes (Correct, Wrong, Missing, OffRoute) or extra strokes of the
+// role.
 func (t *Truth) Count(r Role) int {
 	n := 0
-	if r <= Missing {
+	if r <= Missing || r == OffRoute {
 		for _, e := range t.Expected {
 			if e.Role == r {
 				n++

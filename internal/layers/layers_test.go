@@ -45,6 +45,7 @@ var table = map[string]row{
 	"cmd/evenhand":    {may: everything},
 	"internal/smf":    {},
 	"internal/layers": {}, "internal/testsum": {},
+	"internal/accuracy": {may: []string{"capture", "gonum.org/v1/gonum"}},
 	// For tests only.
 	"internal/pgtest":   {may: []string{"github.com/jackc/pgx/v5"}},
 	"internal/outside":  {},
