@@ -20,6 +20,8 @@ type checkOptions struct {
 	format  string
 	level   string
 	choose  bool // the level was chosen
+	keep    bool
+	journalOptions
 }
 
 const checkHelp = `Reads each TAKE, a Standard MIDI File, and judges it against a request in words;
@@ -47,6 +49,8 @@ func newCheck() *cobra.Command {
 		},
 	}
 	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`, or a score;\nelse what the take says")
+	c.Flags().BoolVar(&o.keep, "keep", false, "keep the takes in the journal, with their marks")
+	addPupil(c, &o.journalOptions)
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
@@ -97,8 +101,15 @@ func runCheck(ctx context.Context, in io.Reader, out, errw io.Writer, takes []st
 			fmt.Fprintf(errw, "evenhand: %s\n", w)
 		}
 	}
+	if o.keep {
+		if k.journal, err = o.keeper(ctx, errw); err != nil {
+			return err
+		}
+		defer k.journal.close()
+	}
 	between := ""
-	return eachInOrder(ctx, takes, k.check, func(v verdict, err error) error {
+	check := func(path string) (verdict, error) { return k.check(ctx, path) }
+	return eachInOrder(ctx, takes, check, func(v verdict, err error) error {
 		if err != nil {
 			say(errw, err)
 			return nil
@@ -123,6 +134,7 @@ type checker struct {
 	choose   bool // settings stand above those the take says
 	write    func(io.Writer, *scoring.Assessment) error
 	columns  int
+	journal  *keeper
 }
 
 // verdict is what there is to tell of one take.
@@ -131,7 +143,7 @@ type verdict struct {
 	warnings []error
 }
 
-func (k *checker) check(path string) (v verdict, err error) {
+func (k *checker) check(ctx context.Context, path string) (v verdict, err error) {
 	take, err := k.read(path)
 	if err != nil {
 		return v, err
@@ -150,8 +162,12 @@ func (k *checker) check(path string) (v verdict, err error) {
 	for _, w := range take.Warnings {
 		v.warnings = append(v.warnings, fmt.Errorf("%s: %s", path, w))
 	}
+	a := against.judge(take, path, settings)
+	if err := k.journal.keep(ctx, take, path, against.against, practised(take), a); err != nil {
+		return v, err
+	}
 	var b bytes.Buffer
-	err = k.write(&results{w: &b, columns: k.columns}, against.judge(take, path, settings))
+	err = k.write(&results{w: &b, columns: k.columns}, a)
 	v.text = b.Bytes()
 	return v, err
 }

@@ -17,6 +17,7 @@ type hearing struct {
 	asked    *asked // nil in free practice
 	settings scoring.Settings
 	keep     string // folder for the take
+	journal  *keeper
 	show     io.Writer
 	errw     io.Writer
 }
@@ -62,6 +63,13 @@ func (h *hearing) hear(ctx context.Context, src *source) (*capture.Take, string,
 		say(h.errw, err)
 	}
 	return take, path, nil
+}
+
+// verdict judges a finished try and keeps both in the journal. The error is of a take that could not
+// be kept.
+func (h *hearing) verdict(ctx context.Context, take *capture.Take, path string) (*scoring.Assessment, error) {
+	a := h.asked.judge(take, path, h.settings)
+	return a, h.journal.keep(ctx, take, path, h.asked.against, practised(take), a)
 }
 
 // first waits for the first key. What pedals did before it is returned too.

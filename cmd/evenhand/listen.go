@@ -23,11 +23,13 @@ type listenOptions struct {
 	format    string
 	level     string
 	times     int
+	journalOptions
 }
 
 const listenHelp = `Listens to the piano until WHAT has been played, shows each note as it is
 judged, notices the end by itself and tells how it went. The take is kept as a
-Standard MIDI File, with what was asked, before anything is told. Ctrl-C ends a
+Standard MIDI File and in the journal, with what was asked and how it was
+marked, before anything is told. Ctrl-C ends a
 take that is under way, which is kept and judged all the same.
 
 Without WHAT it listens to free practice, and names and judges each scale and
@@ -59,6 +61,7 @@ func newListen() *cobra.Command {
 	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
 	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
 	c.Flags().IntVarP(&o.times, "times", "n", 1, "how `many` takes to hear; 0: on until Ctrl-C")
+	addPupil(c, &o.journalOptions)
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
@@ -82,6 +85,10 @@ func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words str
 		return err
 	}
 	recoverTakes(errw, h.keep)
+	if h.journal, err = o.keeper(ctx, errw); err != nil {
+		return err
+	}
+	defer h.journal.close()
 	src, err := openSource(ctx, in, o)
 	if err != nil {
 		return err
@@ -142,8 +149,13 @@ func (h *hearing) hearTimes(ctx context.Context, src *source, times int, tell fu
 			say(h.errw, err)
 			unkept = errTold
 		}
+		a, err := h.verdict(ctx, take, path)
+		if err != nil {
+			say(h.errw, err)
+			unkept = errTold
+		}
 		fmt.Fprintln(h.show)
-		if err := tell(h.asked.judge(take, path, h.settings)); err != nil {
+		if err := tell(a); err != nil {
 			return err
 		}
 		if ctx.Err() != nil {

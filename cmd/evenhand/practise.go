@@ -26,6 +26,9 @@ func practise(ctx context.Context, src *source, h *hearing, out io.Writer, write
 		return err
 	}
 	p := &practice{h: h, rec: rec, tell: func(a *scoring.Assessment) error { return write(out, a) }}
+	p.keep = func(part *capture.Take, a *scoring.Assessment) error {
+		return h.journal.keep(ctx, part, "", a.Against, practised(part), a)
+	}
 	over := src.each(ctx, func(e event) error { return p.take(src, e) }, p.silent)
 	if !readerGone(over) {
 		over = errors.Join(over, p.phrase())
@@ -41,6 +44,9 @@ func practise(ctx context.Context, src *source, h *hearing, out io.Writer, write
 	case err != nil:
 		say(h.errw, err)
 	}
+	// The passages have their own time in the journal; this is the rest.
+	whole := rec.Take()
+	over = errors.Join(over, h.journal.keep(ctx, whole, path, "", max(0, practised(whole)-p.practised), nil))
 	fmt.Fprintf(h.show, "\n%s, %s besides. Kept as %s\n", counted(p.named, "passage named", "passages named"), counted(p.other, "note", "notes"), plain(path))
 	return over
 }
@@ -58,12 +64,15 @@ type practice struct {
 	h    *hearing
 	rec  *capture.Recorder
 	tell func(*scoring.Assessment) error
+	keep func(*capture.Take, *scoring.Assessment) error
 
 	told  int // notes dealt with
 	last  time.Duration
 	any   bool // a note has been played since
 	named int
 	other int
+
+	practised time.Duration // of the passages
 }
 
 func (p *practice) take(src *source, e event) error {
@@ -106,7 +115,11 @@ func (p *practice) phrase() error {
 		}
 		p.named++
 		fmt.Fprintln(p.h.show)
-		if err := p.tell(p.judge(take, p.told+passage.First, p.told+passage.Last, *passage.Request)); err != nil {
+		a, err := p.judge(take, p.told+passage.First, p.told+passage.Last, *passage.Request)
+		if err != nil {
+			say(p.h.errw, err)
+		}
+		if err := p.tell(a); err != nil {
 			return err
 		}
 	}
@@ -114,16 +127,19 @@ func (p *practice) phrase() error {
 	return nil
 }
 
-// judge assesses the notes [first, last) of the take as the request they were taken for.
-func (p *practice) judge(take *capture.Take, first, last int, r references.Request) *scoring.Assessment {
+// judge assesses the notes [first, last) of the take as the request they were taken for, and keeps them
+// in the journal as a take of their own. The error is of one that could not be kept.
+func (p *practice) judge(take *capture.Take, first, last int, r references.Request) (*scoring.Assessment, error) {
 	part := *take
 	part.Notes, part.Warnings = take.Notes[first:last], nil
 	path := strings.TrimSuffix(p.rec.Growing(), capture.GrowingEnding) + capture.TakeEnding
 	a := newAsked(r).judge(&part, path, p.h.settings)
+	err := p.keep(&part, a)
+	p.practised += practised(&part)
 	for i := range a.Notes {
 		if n := a.Notes[i].Played; n != nil {
 			n.Index += first
 		}
 	}
-	return a
+	return a, err
 }
