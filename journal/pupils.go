@@ -49,6 +49,13 @@ func (j *Journal) Pupils(ctx context.Context) ([]Pupil, error) {
 	return ps, j.fault(err)
 }
 
+// Names are all pupils by name, without their takes.
+func (j *Journal) Names(ctx context.Context) ([]Pupil, error) {
+	ps, err := rows(ctx, j.db, func(r *sql.Rows) (p Pupil, err error) { return p, r.Scan(&p.ID, &p.Name) },
+		"SELECT id, name FROM pupils ORDER BY name, id")
+	return ps, j.fault(err)
+}
+
 func scanPupil(r *sql.Rows) (Pupil, error) {
 	var p Pupil
 	var added, practised, last int64

@@ -98,7 +98,7 @@ const onlyPupil = "me"
 
 // chosen is the pupil who is meant: the one named, or the last one used, or the only one there is.
 func (o *journalOptions) chosen(ctx context.Context, j *journal.Journal) (string, error) {
-	pupils, err := j.Pupils(ctx)
+	pupils, err := j.Names(ctx)
 	if err != nil {
 		return "", err
 	}
