@@ -37,13 +37,17 @@ func (p *postgres) open(ctx context.Context) (*sql.DB, error) {
 	return db, nil
 }
 
+// queueStep is the migration that makes the queue of takes to be marked again.
+const queueStep = 3
+
 func (p *postgres) migrations() ([]goose.ProviderOption, goose.Dialect, fs.FS, error) {
 	files, err := fs.Sub(migrationFiles, "migrations/postgres")
 	if err != nil {
 		return nil, "", nil, err
 	}
 	locked, err := sessionLock()
-	return []goose.ProviderOption{locked}, goose.DialectPostgres, files, err
+	queue := goose.NewGoMigration(queueStep, &goose.GoFunc{RunDB: func(ctx context.Context, _ *sql.DB) error { return p.migrateQueue(ctx) }}, nil)
+	return []goose.ProviderOption{locked, goose.WithGoMigrations(queue)}, goose.DialectPostgres, files, err
 }
 
 func (p *postgres) versioned() string {

@@ -41,7 +41,7 @@ func TestProgressSentence(t *testing.T) {
 		takes []Measures
 		want  string
 	}{
-		{better, "Evener by a third, mark up from 71 to 88 since September; left hand still breaks at the thumb"},
+		{better, "Evener by a third, mark up from 71 to 88 since September; the left hand still breaks at the thumb"},
 		{once, "Heard on 3 days: too few to tell a change"},
 		{same, "No sure change since September"},
 		{worse, "Less even by as much again, mark down from 88 to 70 since September; the hands are now not together"},

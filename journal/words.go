@@ -105,7 +105,7 @@ func since(t, now time.Time, place *time.Location) string {
 // faultWords say what is still, or now, so. %s is the hand.
 var faultWords = map[scoring.Kind]string{
 	scoring.LateCrossing: "%s %s breaks at the thumb", scoring.Uneven: "%s is %s uneven", scoring.LongShort: "%s %s limps in pairs",
-	scoring.WrongNote: "wrong notes in %s are %s there", scoring.WrongAccidental: "an accidental in %s is %s missed",
+	scoring.WrongNote: "there are wrong notes in %s %s", scoring.WrongAccidental: "an accidental in %s is %s missed",
 	scoring.MissingNote: "notes in %s are %s left out", scoring.Stop: "%s %s stops for a moment", scoring.HandsApart: "%s are %s not together",
 	scoring.Drift: "the tempo %s drifts", scoring.OtherTempo: "the tempo is %s not as asked", scoring.OtherLoudness: "%s is %s too soft or too loud",
 	scoring.UnevenLoudness: "%s is %s uneven in loudness", scoring.OtherTouch: "the touch of %s is %s not as asked", scoring.FreshStart: "%s %s starts afresh",
@@ -117,7 +117,7 @@ func (f Fault) words(isNew bool) string {
 	if isNew {
 		when = "now"
 	}
-	hand := map[string]string{"right": "right hand", "left": "left hand", "both": "both hands"}[f.Hand]
+	hand := map[string]string{"right": "the right hand", "left": "the left hand", "both": "both hands"}[f.Hand]
 	plain := "the playing"
 	if hand != "" {
 		plain = hand

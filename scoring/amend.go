@@ -16,7 +16,7 @@ type Amendment struct {
 // are in no count, and the marks follow by the formula of Charges. A finding about several notes of
 // which some are left out weighs less by their share, and is gone where all are. The lines of notes
 // and all else that was measured stay as they are, and so does a; with nothing to amend the result
-// equals it.
+// equals it. Remarks are then what the findings say that are left.
 //
 // It works on what the JSON contract has, so that a stored assessment can be amended without the
 // take; marks can be a point off those of a take marked again, since losses are kept to a tenth.
@@ -34,6 +34,14 @@ func (a *Assessment) Amend(m Amendment) *Assessment {
 	for _, l := range a.Losses {
 		if l.Finding >= 0 && l.Finding < len(keep) && keep[l.Finding] > 0 {
 			out.Losses = append(out.Losses, Loss{l.Mark, tenths(l.Points * keep[l.Finding]), place[l.Finding]})
+		}
+	}
+	if slices.ContainsFunc(keep, func(k float64) bool { return k < 1 }) {
+		out.Remarks = []string{}
+		for _, f := range out.Findings {
+			if f.Severity != Said && len(out.Remarks) < mostRemarks {
+				out.Remarks = append(out.Remarks, f.Text)
+			}
 		}
 	}
 	out.Counts = a.countsWithout(m.LeftOut)

@@ -109,6 +109,8 @@ func newPupilList() *cobra.Command {
 // minutes is a length of practice in words.
 func minutes(d time.Duration) string {
 	switch {
+	case d == 0:
+		return "none"
 	case d < time.Minute:
 		return "under a minute"
 	case d < 2*time.Hour:
