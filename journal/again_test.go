@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"os/exec"
 	"strconv"
 	"strings"
 	"sync"
@@ -133,20 +132,17 @@ func TestMarkAgainResumes(t *testing.T) {
 	})
 }
 
-// markingProcess has this test program mark a journal again as a process of its own.
-const markingProcess = "EVENHAND_TEST_MARK_AGAIN"
-
-func TestMarkAgainProcess(t *testing.T) {
-	where := os.Getenv(markingProcess)
-	if where == "" {
-		t.Skip("runs as a process of TestMarkAgainIsShared")
+// markProcess marks a journal again as a process of its own; see process.
+func markProcess(where string) error {
+	j, err := Open(context.Background(), where)
+	if err != nil {
+		return err
 	}
-	j := open(t, where)
-	fmt.Println("\nready")
-	bufio.NewReader(os.Stdin).ReadString('\n')
-	if err := j.MarkAgain(t.Context(), "2", 1, marking("2"), func(a Again) { fmt.Println("marked", a.Take) }); err != nil {
-		t.Fatal(err)
+	fmt.Println("ready")
+	if _, err := bufio.NewReader(os.Stdin).ReadString('\n'); err != nil {
+		return err
 	}
+	return j.MarkAgain(context.Background(), "2", 1, marking("2"), func(a Again) { fmt.Println("marked", a.Take) })
 }
 
 // runMarking runs so many processes of one worker on a journal and returns what each marked.
@@ -158,8 +154,7 @@ func runMarking(t testing.TB, where string, processes int) [][]int64 {
 	start := make(chan struct{})
 	for p := range processes {
 		done.Go(func() {
-			cmd := exec.Command(os.Args[0], "-test.run=^TestMarkAgainProcess$")
-			cmd.Env = append(os.Environ(), markingProcess+"="+where, "GOMAXPROCS=1")
+			cmd := process("mark", where)
 			in, err1 := cmd.StdinPipe()
 			out, err2 := cmd.StdoutPipe()
 			if err := errors.Join(err1, err2, cmd.Start()); err != nil {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"testing"
 	"time"
@@ -16,7 +17,24 @@ import (
 	"evenhand/scoring"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
+func TestMain(m *testing.M) {
+	if does, where := os.Getenv("JOURNAL_TEST_PROCESS"), os.Getenv("JOURNAL_TEST_WHERE"); does != "" {
+		if err := map[string]func(string) error{"mark": markProcess, "keep": keepProcess}[does](where); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
+	os.Exit(pgtest.Main(m))
+}
+
+// process is this test program as a process of its own that does one thing to a journal, on one core.
+func process(does, where string) *exec.Cmd {
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), "JOURNAL_TEST_PROCESS="+does, "JOURNAL_TEST_WHERE="+where, "GOMAXPROCS=1")
+	cmd.Stderr = os.Stderr
+	return cmd
+}
 
 // each runs a test on an empty journal of each kind: every test of what the journal does runs on
 // both databases.
