@@ -19,6 +19,8 @@ type Again struct {
 	Subject  string
 	Old, New *scoring.Assessment
 	Err      error
+
+	packed []byte // New as it is stored
 }
 
 // Unmarked is how many takes have been marked, but not by a version.
@@ -46,7 +48,7 @@ func (j *Journal) MarkAgain(ctx context.Context, version string, workers int, ma
 		return j.fault(j.share(ctx, p, ids, version, workers, mark, each))
 	}
 	next := make(chan int64)
-	done := make(chan Again, 4*workers)
+	done := make(chan Again, 2*mostStored) // the workers go on while the disk is waited for
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var marking sync.WaitGroup
@@ -90,7 +92,9 @@ func (j *Journal) markOne(ctx context.Context, id int64, mark Marker) Again {
 		return a
 	}
 	a.Subject, a.Old = t.Subject, t.Outcome
-	a.New, a.Err = mark(t)
+	if a.New, a.Err = mark(t); a.Err == nil {
+		a.packed, a.Err = pack(a.New)
+	}
 	return a
 }
 
@@ -138,7 +142,7 @@ func (j *Journal) storeAgain(ctx context.Context, batch []Again) error {
 			} else if err != nil {
 				return err
 			}
-			if err := putAssessment(ctx, tx, a.Take, a.New, time.Now()); err != nil {
+			if err := putPacked(ctx, tx, a.Take, a.New.Version, a.packed, time.Now()); err != nil {
 				return err
 			}
 			if err := remeasure(ctx, tx, a.Take, a.New); err != nil {

@@ -11,6 +11,7 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"evenhand/references"
@@ -110,19 +111,31 @@ func putAssessment(ctx context.Context, tx *sql.Tx, take int64, a *scoring.Asses
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO assessments (take, version, marked, body) VALUES ($1, $2, $3, $4)
+	return putPacked(ctx, tx, take, a.Version, body, at)
+}
+
+func putPacked(ctx context.Context, tx *sql.Tx, take int64, version string, body []byte, at time.Time) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO assessments (take, version, marked, body) VALUES ($1, $2, $3, $4)
 		ON CONFLICT (take, version) DO UPDATE SET marked = excluded.marked, body = excluded.body`,
-		take, text(a.Version), stamp(at), body)
+		take, text(version), stamp(at), body)
 	return err
 }
+
+// packers are used again: a new one takes more than a megabyte.
+var packers = sync.Pool{New: func() any {
+	w, err := flate.NewWriter(nil, flate.BestSpeed)
+	if err != nil {
+		panic(err) // there is such a level
+	}
+	return w
+}}
 
 // pack makes of an assessment what is stored: its JSON, deflated (RFC 1951).
 func pack(a *scoring.Assessment) ([]byte, error) {
 	var b bytes.Buffer
-	w, err := flate.NewWriter(&b, flate.BestSpeed)
-	if err != nil {
-		return nil, err
-	}
+	w := packers.Get().(*flate.Writer)
+	defer packers.Put(w)
+	w.Reset(&b)
 	if err := a.EncodeJSON(w); err != nil {
 		return nil, err
 	}

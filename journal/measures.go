@@ -130,12 +130,8 @@ func (j *Journal) History(ctx context.Context, pupil string, since time.Time) ([
 	return ms, j.fault(err)
 }
 
-// practisedIn is what each pupil played since a time, oldest first, of the things that the pupil
-// practised since another.
-func (j *Journal) practisedIn(ctx context.Context, since, practised time.Time) ([]Measures, error) {
-	ms, err := rows(ctx, j.db, scanMeasures, selectMeasures+`
-		WHERE m.started >= $1 AND EXISTS (SELECT 1 FROM measures r
-			WHERE r.started >= $2 AND r.pupil = m.pupil AND r.subject = m.subject)
-		OR m.started >= $3 ORDER BY m.started, m.take`, stamp(since), stamp(practised), stamp(practised.AddDate(0, 0, -7)))
+// since is what all pupils played since a time, oldest first.
+func (j *Journal) since(ctx context.Context, since time.Time) ([]Measures, error) {
+	ms, err := rows(ctx, j.db, scanMeasures, selectMeasures+"WHERE m.started >= $1 ORDER BY m.started, m.take", stamp(since))
 	return ms, j.fault(err)
 }

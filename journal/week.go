@@ -39,7 +39,7 @@ func (j *Journal) Week(ctx context.Context, now time.Time, place *time.Location)
 	if err != nil {
 		return nil, err
 	}
-	all, err := j.practisedIn(ctx, now.AddDate(0, 0, -7*trendWeeks), now.AddDate(0, 0, -7))
+	all, err := j.since(ctx, now.AddDate(0, 0, -7*trendWeeks))
 	if err != nil {
 		return nil, err
 	}
