@@ -79,7 +79,7 @@ bench: install-build ## the benchmarks
 
 soak: install-test ## the long runs: fuzzing for minutes, property tests and live tests many times
 	$(MAKE) fuzz FUZZTIME=2m
-	RAPID_CHECKS=2000 $(GO) test -count=1 -timeout 60m ./...
+	EVENHAND_SOAK=200 RAPID_CHECKS=2000 $(GO) test -count=1 -timeout 60m ./...
 	$(GO) test -race -count=10 -timeout 60m ./capture/ports
 
 clean: ## remove what was built and installed here
