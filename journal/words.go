@@ -75,8 +75,15 @@ func share(r float64) string {
 		below float64
 		words string
 	}{
-		{0.07, "by a little"}, {0.15, "by a tenth"}, {0.225, "by a fifth"}, {0.29, "by a quarter"}, {0.42, "by a third"},
-		{0.58, "by half"}, {0.7, "by two thirds"}, {0.95, "by three quarters"}, {1.5, "by as much again"},
+		{0.07, "by a little"},
+		{0.15, "by a tenth"},
+		{0.225, "by a fifth"},
+		{0.29, "by a quarter"},
+		{0.42, "by a third"},
+		{0.58, "by half"},
+		{0.7, "by two thirds"},
+		{0.95, "by three quarters"},
+		{1.5, "by as much again"},
 	} {
 		if r < s.below {
 			return s.words

@@ -44,11 +44,33 @@ func TestExamplesRun(t *testing.T) {
 			if words[0] != "evenhand" {
 				t.Errorf("%q is no example of evenhand", line)
 			}
+			given(t, words)
 			runExample(t, line, words[1:])
 		}
 	})
 	if examples < 10 {
 		t.Errorf("only %d examples", examples)
+	}
+}
+
+// given makes the journal that an example is about: a pupil, a take, and an export.
+func given(t *testing.T, words []string) {
+	t.Helper()
+	t.Setenv("XDG_DATA_HOME", t.TempDir())
+	name := "Anna"
+	if words[1] == "pupil" && words[2] != "remove" {
+		name = "me"
+	}
+	os.RemoveAll("anna-2026")
+	steps := [][]string{{"pupil", "add", name}, {"check", "monday.mid", "--against", "B flat minor arpeggio", "--keep"}, {"export", "anna-2026"}}
+	if words[1] == "export" {
+		steps = steps[:2]
+	}
+	for _, args := range steps {
+		var out bytes.Buffer
+		if status := run(t.Context(), nil, &out, &out, args); status != statusDone {
+			t.Fatalf("%v: %s", args, &out)
+		}
 	}
 }
 
@@ -63,7 +85,7 @@ func runExample(t *testing.T, line string, args []string) {
 		args = append(args, "--at-once")
 	}
 	var out, errw bytes.Buffer
-	status := run(ctx, strings.NewReader(""), &out, &errw, args)
+	status := run(ctx, strings.NewReader("yes\nyes\n"), &out, &errw, args)
 	switch {
 	case args[0] != "listen" && args[0] != "pianos":
 		if status != statusDone || out.Len() == 0 {

@@ -63,8 +63,8 @@ func newBackup() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "backup FILE",
 		Short: "write the whole journal into a new file",
-		Long: `Writes the whole journal, of all pupils, into a new file, while it may be in use.
-The file is a journal itself: open it with --journal FILE, or put it in the
+		Long: `Writes the whole journal, of all pupils, into a new file, while it may be in
+use. The file is a journal itself: open it with --journal FILE, or put it in the
 place of a damaged one. A journal on PostgreSQL is backed up into such a file
 too.`,
 		Example: "  evenhand backup sunday.db",

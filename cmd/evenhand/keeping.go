@@ -57,7 +57,8 @@ func (o *journalOptions) open(ctx context.Context, errw io.Writer) (*journal.Jou
 	if where == noJournal {
 		return nil, usageError{errors.New("this needs a journal: name one with --journal")}
 	}
-	ctx, stop := context.WithTimeout(ctx, journalPatience)
+	// What was begun is ended though the program is told to end.
+	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), journalPatience)
 	defer stop()
 	j, err := journal.Open(ctx, where)
 	if err != nil {
@@ -118,9 +119,9 @@ func (o *journalOptions) chosen(ctx context.Context, j *journal.Journal) (string
 	case known(last):
 		return last, nil
 	case len(pupils) == 1:
-		return pupils[0].Name, nil
+		return pupils[0].Name, usePupil(pupils[0].Name)
 	case len(pupils) == 0:
-		return onlyPupil, j.Add(ctx, onlyPupil, time.Now())
+		return onlyPupil, errors.Join(j.Add(ctx, onlyPupil, time.Now()), usePupil(onlyPupil))
 	}
 	return "", usageError{fmt.Errorf("whose takes? Say --pupil: there is %s", namesOf(pupils))}
 }
@@ -187,7 +188,7 @@ func (o *journalOptions) keeper(ctx context.Context, errw io.Writer) (*keeper, e
 	}
 	k := &keeper{waiting: waiting, errw: errw}
 	if k.journal, err = o.open(ctx, errw); err == nil {
-		k.pupil, err = o.chosen(ctx, k.journal)
+		k.pupil, err = o.chosen(context.WithoutCancel(ctx), k.journal)
 	}
 	var cannot *journal.Unavailable
 	if errors.As(err, &cannot) {

@@ -34,8 +34,8 @@ func newMarkAgain() *cobra.Command {
 		Long: `Marks all takes in the journal that this version has not marked, on all cores,
 with the settings each was marked by before, and tells old and new marks side by
 side where they differ. What was marked before, and all that the teacher said,
-stays. Ended, it goes on where it stopped when it is run again. With a journal on
-PostgreSQL as many machines as run it share the work, and each take is marked
+stays. Ended, it goes on where it stopped when it is run again. With a journal
+on PostgreSQL as many machines as run it share the work, and each take is marked
 once.`,
 		Example: "  evenhand mark-again --all",
 		Args:    noArguments,

@@ -131,9 +131,12 @@ func newPupilRename() *cobra.Command {
 				return err
 			}
 			if lastPupil() == args[0] {
-				return usePupil(args[1])
+				if err := usePupil(args[1]); err != nil {
+					return err
+				}
 			}
-			return nil
+			_, err := fmt.Fprintf(c.OutOrStdout(), "%s is called %s from now on\n", plain(args[0]), plain(args[1]))
+			return err
 		}),
 	}
 	addJournal(c, &o)

@@ -30,7 +30,14 @@ func TestMain(m *testing.M) {
 type cleaned struct{ m *testing.M }
 
 func (c cleaned) Run() int {
+	// No test writes into the journal of whoever runs it.
+	data, err := os.MkdirTemp("", "evenhand")
+	if err != nil {
+		panic(err)
+	}
+	os.Setenv("XDG_DATA_HOME", data)
 	defer func() {
+		os.RemoveAll(data)
 		if built != "" {
 			os.RemoveAll(built)
 		}

@@ -20,7 +20,7 @@ func newTakes() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "takes [NUMBER]",
 		Short:   "list the takes in the journal, or tell one again",
-		Example: "  evenhand takes --pupil Anna\n  evenhand takes 12",
+		Example: "  evenhand takes --pupil Anna\n  evenhand takes 1",
 		RunE: withJournal(&o, func(ctx context.Context, c *cobra.Command, j *journal.Journal, args []string) error {
 			if len(args) > 1 {
 				return misused(c, "takes tells one take at a time")
@@ -94,9 +94,9 @@ func tellTake(ctx context.Context, out io.Writer, j *journal.Journal, number str
 	for i, f := range t.Outcome.Findings {
 		gone := ""
 		if slices.Contains(struck, i) {
-			gone = " [struck out]"
+			gone = "[struck out] "
 		}
-		wrap(&b, columnsOf(out), fmt.Sprintf("%4d  ", i+1), plain(f.Text)+gone)
+		wrap(&b, columnsOf(out), fmt.Sprintf("%4d  ", i+1), gone+plain(f.Text))
 	}
 	_, err = io.WriteString(out, b.String())
 	return err
@@ -114,7 +114,7 @@ func newSay() *cobra.Command {
 		Use:     "say TAKE WORDS...",
 		Short:   "put the teacher's own words and mark beside a take",
 		Long:    "The teacher's own words and mark stand beside the computed ones and are never\noverwritten by them.",
-		Example: "  evenhand say 12 \"Lovely line; now lighter in the left hand\" --mark 85",
+		Example: "  evenhand say 1 \"Lovely line; now lighter in the left hand\" --mark 85",
 		RunE: withJournal(&o.journalOptions, func(ctx context.Context, c *cobra.Command, j *journal.Journal, args []string) error {
 			if len(args) == 0 || len(args) == 1 && !c.Flags().Changed("mark") {
 				return misused(c, "say needs the number of a take, and words or --mark")
@@ -127,7 +127,11 @@ func newSay() *cobra.Command {
 			if c.Flags().Changed("mark") {
 				w.Mark = &o.mark
 			}
-			return j.Say(ctx, id, w)
+			if err := j.Say(ctx, id, w); err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(c.OutOrStdout(), "kept beside take %d\n", id)
+			return err
 		}),
 	}
 	addJournal(c, &o.journalOptions)
@@ -145,7 +149,7 @@ func newStrike() *cobra.Command {
 fine. With --notes the expected notes of these indices (see check --format json)
 are left out by agreement: small hands, another edition, a cut. The marks
 follow, and stay so when the take is marked again.`,
-		Example: "  evenhand strike 12 1 --why \"that was fine\"\n  evenhand strike 12 --notes 5,9 --why \"small hands\"",
+		Example: "  evenhand strike 1 1 --why \"that was fine\"\n  evenhand strike 1 --notes 5,6 --why \"small hands\"",
 		RunE: withJournal(&o.journalOptions, func(ctx context.Context, c *cobra.Command, j *journal.Journal, args []string) error {
 			if len(args) == 0 || len(args) > 2 || (len(args) == 2) == (len(notes) > 0) {
 				return misused(c, "strike needs the number of a take, and that of a finding or --notes")
@@ -155,13 +159,19 @@ follow, and stay so when the take is marked again.`,
 				return err
 			}
 			if len(notes) > 0 {
-				return j.LeaveOut(ctx, id, notes, o.why, time.Now())
+				err = j.LeaveOut(ctx, id, notes, o.why, time.Now())
+			} else {
+				finding, e := strconv.Atoi(args[1])
+				if e != nil {
+					return usageError{errors.New("a finding has a number: see evenhand takes " + args[0])}
+				}
+				err = j.Strike(ctx, id, finding, o.why, time.Now())
 			}
-			finding, err := strconv.Atoi(args[1])
 			if err != nil {
-				return usageError{errors.New("a finding has a number: see evenhand takes " + args[0])}
+				return err
 			}
-			return j.Strike(ctx, id, finding, o.why, time.Now())
+			_, err = fmt.Fprintf(c.OutOrStdout(), "struck out of take %d; its marks follow\n", id)
+			return err
 		}),
 	}
 	addJournal(c, &o.journalOptions)

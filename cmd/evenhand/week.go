@@ -18,10 +18,10 @@ func newWeek() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "week",
 		Short: "review the last seven days of all pupils",
-		Long: `For the teacher: who practised what and how long in the last seven days, what got
-better or worse over twelve weeks, what to listen for in the lesson, and what
-was set and not heard.`,
-		Example: "  evenhand week\n  evenhand week --journal postgres://school@piano-room/journal --format json",
+		Long: `For the teacher: who practised what and how long in the last seven days, what
+got better or worse over twelve weeks, what to listen for in the lesson, and
+what was set and not heard.`,
+		Example: "  evenhand week\n  evenhand week --journal school.db --format json",
 		Args:    noArguments,
 		RunE: withJournal(&o, func(ctx context.Context, c *cobra.Command, j *journal.Journal, _ []string) error {
 			reviews, err := j.Week(ctx, time.Now(), time.Local)
