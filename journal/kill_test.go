@@ -54,6 +54,9 @@ func (plainT) Fatal(args ...any) { panic(fmt.Sprint(args...)) }
 
 // Killed at any moment, the program loses nothing that it has shown, and what is stored is whole.
 func TestKilledAtRandomMoments(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long: left out by -short")
+	}
 	each(t, func(t *testing.T, j *Journal, where string) {
 		add(t, j, "Ada")
 		rng := rand.New(rand.NewPCG(5, 1))

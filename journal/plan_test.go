@@ -167,6 +167,9 @@ func newLearner(seed uint64) *learner {
 // At equal minutes the plan leaves ten pupils better than practice in random order, and asks weak things
 // more often.
 func TestPlanAgainstRandomOrder(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long: left out by -short")
+	}
 	var planned, random float64
 	var weak, strong int
 	better := 0

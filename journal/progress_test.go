@@ -86,6 +86,9 @@ func sure(l *Line) bool {
 // Where nothing changes but by chance, at most 5 of 100 things practised are said to have changed: over
 // many and few days, with good and bad days, and with the measures drawn apart.
 func TestNoTrendWhereThereIsNone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long: left out by -short")
+	}
 	rng := rand.New(rand.NewPCG(3, 1))
 	for _, days := range []int{6, 10, 13, 24, 40} {
 		const runs = 1500

@@ -110,6 +110,9 @@ func TestTheilSen(t *testing.T) {
 
 // The interval holds the true slope about 95 times of 100.
 func TestTheilSenIntervalCovers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long: left out by -short")
+	}
 	rng := rand.New(rand.NewPCG(1, 1))
 	const runs = 2000
 	held := 0

@@ -59,12 +59,12 @@ func twelveWeeks(t *testing.T, j *Journal, who string, seed uint64) {
 // finds each thing that gets better, in spite of a relapse, and says so of none that stays, but for 5 of
 // 100. Two pupils, or ten where EVENHAND_SOAK is set.
 func TestTwelveWeeks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long: left out by -short")
+	}
 	pupils := 2
 	if os.Getenv("EVENHAND_SOAK") != "" {
 		pupils = 10
-	}
-	if testing.Short() {
-		pupils = 1
 	}
 	j := open(t, filepath.Join(t.TempDir(), "journal.db"))
 	found, improving, alarms, steady := 0, 0, 0, 0

@@ -103,10 +103,11 @@ func writeProgress(out io.Writer, lines []journal.Line, days []journal.Day, now 
 		wrap(&b, columnsOf(out), "  ", plain(l.Sentence)+".")
 		for _, m := range []struct {
 			name, unit string
+			places     int
 			trend      *journal.Trend
-		}{{"mark", "", l.Mark}, {"evenness", " %, lower is evener", l.Evenness}, {"tempo", " notes a second", l.Speed}, {"wrong", " notes a take", l.Wrong}} {
+		}{{"mark", "", 0, l.Mark}, {"evenness", " %, lower is evener", 1, l.Evenness}, {"tempo", " notes a second", 2, l.Speed}, {"wrong", " notes a take", 1, l.Wrong}} {
 			if m.trend != nil {
-				b.WriteString(trendLine(m.name, m.unit, m.trend))
+				b.WriteString(trendLine(m.name, m.unit, m.places, m.trend))
 			}
 		}
 		if p := l.PowerLaw; p != nil {
@@ -123,10 +124,10 @@ func writeProgress(out io.Writer, lines []journal.Line, days []journal.Day, now 
 const chartWeeks = 26
 
 // trendLine is one measure with its small chart, a week a column.
-func trendLine(name, unit string, t *journal.Trend) string {
-	s := fmt.Sprintf("  %-9s %s  %.4g", name, chart(t.Weeks[max(0, len(t.Weeks)-chartWeeks):]), t.First)
+func trendLine(name, unit string, places int, t *journal.Trend) string {
+	s := fmt.Sprintf("  %-9s %s  %.*f", name, chart(t.Weeks[max(0, len(t.Weeks)-chartWeeks):]), places, t.First)
 	if t.Days > 1 {
-		s += fmt.Sprintf(" to %.4g", t.Last)
+		s += fmt.Sprintf(" to %.*f", places, t.Last)
 	}
 	s += unit
 	if t.Days > 2 {
@@ -134,6 +135,10 @@ func trendLine(name, unit string, t *journal.Trend) string {
 	}
 	return s + "\n"
 }
+
+// chartSpan is the least that the height of a chart stands for, as a share of its middle: what hardly
+// changes is to look so. Chosen by us.
+const chartSpan = 0.2
 
 // chart draws values as columns of eighths between the least and the greatest; a dot is none.
 func chart(values []*float64) string {
@@ -146,6 +151,9 @@ func chart(values []*float64) string {
 			}
 			low, high = min(low, *v), max(high, *v)
 		}
+	}
+	if short := chartSpan*(low+high)/2 - (high - low); short > 0 {
+		low, high = low-short/2, high+short/2
 	}
 	var b strings.Builder
 	for _, v := range values {
