@@ -29,7 +29,8 @@ func TestMarkedAgainIsEqual(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, args := range [][]string{
-		{"listen", "--from-take", "take.mid", "D major scale, right hand"}, {"listen", "--from-take", "take.mid"},
+		{"listen", "--from-take", "take.mid", "D major scale, right hand"},
+		{"listen", "--from-take", "take.mid"},
 		{"check", "take.mid", "--against", "D major scale, right hand, piano", "--level", "first", "--keep"},
 	} {
 		var out bytes.Buffer
