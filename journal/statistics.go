@@ -125,11 +125,15 @@ type PowerLaw struct {
 	R2    float64 `json:"r2"` // of the logarithms
 }
 
-// powerLawDays is how many days a fit needs. Chosen by us.
-const powerLawDays = 8
+// powerLawDays is how many days a fit needs, powerLawR2 how much of the change it must explain. Chosen
+// by us.
+const (
+	powerLawDays = 8
+	powerLawR2   = 0.5
+)
 
 // fitPowerLaw fits the law by least squares on logarithms; nil where there are too few values, or some
-// are not above 0, or the law does not fall.
+// are not above 0, or the law does not fall, or explains too little.
 func fitPowerLaw(y []float64) *PowerLaw {
 	n := float64(len(y))
 	if len(y) < powerLawDays || slices.Min(y) <= 0 {
@@ -145,5 +149,9 @@ func fitPowerLaw(y []float64) *PowerLaw {
 	if rate <= 0 || dyy <= 0 {
 		return nil
 	}
-	return &PowerLaw{Start: math.Exp((sy + rate*sx) / n), Rate: rate, R2: dxy * dxy / (dxx * dyy)}
+	r2 := dxy * dxy / (dxx * dyy)
+	if r2 < powerLawR2 {
+		return nil
+	}
+	return &PowerLaw{Start: math.Exp((sy + rate*sx) / n), Rate: rate, R2: r2}
 }
