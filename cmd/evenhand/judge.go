@@ -46,7 +46,14 @@ func (a *asked) neighbours() iter.Seq[references.Entry] { return a.request.Neigh
 // judge aligns and assesses one finished take. It is the only way a take is marked: live, from a
 // file, and in the demonstration.
 func (a *asked) judge(take *capture.Take, name string, s scoring.Settings) *scoring.Assessment {
-	alignment := align.Best(a.candidates, a.neighbours(), take)
+	return a.assess(a.align(take), name, s)
+}
+
+func (a *asked) align(take *capture.Take) *align.Alignment {
+	return align.Best(a.candidates, a.neighbours(), take)
+}
+
+func (a *asked) assess(alignment *align.Alignment, name string, s scoring.Settings) *scoring.Assessment {
 	return scoring.Assess(alignment, scoring.Asked{
 		Take: name, Against: a.against, Request: &a.request, Version: version,
 	}, s)

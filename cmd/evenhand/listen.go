@@ -23,6 +23,10 @@ type listenOptions struct {
 	format    string
 	level     string
 	times     int
+	plain     bool
+	ascii     bool
+	keyboard  int
+	onScreen  bool // the results go to a terminal that a page can be drawn on
 }
 
 const listenHelp = `Listens to the piano until WHAT has been played, shows each note as it is
@@ -59,6 +63,9 @@ func newListen() *cobra.Command {
 	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
 	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
 	c.Flags().IntVarP(&o.times, "times", "n", 1, "how `many` takes to hear; 0: on until Ctrl-C")
+	c.Flags().BoolVar(&o.plain, "plain", false, "write lines and no page, as to a pipe")
+	c.Flags().BoolVar(&o.ascii, "ascii", false, "draw the page with ASCII characters only")
+	c.Flags().IntVar(&o.keyboard, "keyboard", 88, "how many `keys` the piano has: 88, 76, 73, 61 or 49")
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
 	return c
@@ -81,6 +88,7 @@ func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words str
 		return err
 	}
 	recoverTakes(errw, h.keep)
+	o.onScreen = h.asked != nil && !o.plain && o.format != "json" && isTerminal(in) && isTerminal(out)
 	src, err := openSource(ctx, in, o)
 	if err != nil {
 		return err
@@ -88,6 +96,9 @@ func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words str
 	defer src.close()
 	if err := writable(h.keep); err != nil {
 		return err
+	}
+	if o.onScreen {
+		return h.onScreen(ctx, src, in, out, o)
 	}
 	if src.notice != "" {
 		say(errw, errors.New(src.notice))
@@ -172,7 +183,7 @@ func openSource(ctx context.Context, in io.Reader, o listenOptions) (*source, er
 		}
 		return openTake(ctx, take, o.fromTake, false), nil
 	}
-	return openPiano(o.piano)
+	return openPiano(o.piano, o.onScreen)
 }
 
 // takesFolder is where takes are kept: the folder asked for, else the one that the XDG base
