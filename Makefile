@@ -3,7 +3,7 @@
 SHELL := bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test build bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
+.PHONY: help demo test build accuracy bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
 
 # Version control is read into the program only where it can be.
 NOVCS := $(shell git rev-parse HEAD >/dev/null 2>&1 || echo -buildvcs=false)
@@ -67,9 +67,12 @@ fuzz: ## each fuzz target for FUZZTIME (5s)
 	@for dir in $(FUZZERS); do \
 		for target in $$(grep -ho '^func Fuzz[A-Za-z0-9_]*' $$dir/*_test.go | cut -c6-); do \
 			echo "fuzz $$dir $$target"; \
-			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$dir; \
+			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 1x $$dir; \
 		done; \
 	done
+
+accuracy: build ## how right it is, on open data (EVENHAND_DATA)
+	@go run ./internal/accuracy
 
 bench: install-build ## the benchmarks
 	$(GO) test -run '^$$' -bench . -benchmem ./...

@@ -14,10 +14,16 @@ import (
 // right and left are the octaves, in semitones, by which each hand was played above the register
 // the reference is written in; Best finds them.
 func Align(ref *references.Reference, take *capture.Take, right, left int) *Alignment {
-	return newPlan(ref, right, left).align(take)
+	p := newPlan(ref, right, left)
+	if len(p.events) == 0 {
+		return p.align(take, 0)
+	}
+	// Once without any idea of the tempo, then with the tempo found.
+	return p.align(take, p.pace(p.route(take.Notes, 0).path()))
 }
 
-func (p *plan) align(take *capture.Take) *Alignment {
+// align does the work, at a pace of so many seconds a quarter.
+func (p *plan) align(take *capture.Take, spq float64) *Alignment {
 	a := &Alignment{Reference: p.ref, Take: take, RightShift: p.right, LeftShift: p.left, AsAsked: true}
 	if len(p.events) == 0 {
 		for n := range take.Notes {
@@ -25,8 +31,6 @@ func (p *plan) align(take *capture.Take) *Alignment {
 		}
 		return a
 	}
-	// Once without any idea of the tempo, then with the tempo found.
-	spq := p.pace(p.route(take.Notes, 0).path())
 	m := newMatcher(p, take.Notes, p.route(take.Notes, spq).path(), spq, false)
 	m.direct()
 	m.timing()

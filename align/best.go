@@ -35,15 +35,55 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[references.Ent
 				best = f
 			}
 		}
+		if best.cost+best.odd <= preference {
+			break // no later one can be preferred
+		}
 	}
-	if neighbours != nil && best.cost >= doubt {
+	a := best.plan.align(take, best.pace)
+	if neighbours != nil && best.cost >= doubt && a.systematic() {
 		if other := h.closest(neighbours, take); other.plan != nil && other.cost+other.unreached <= clearly*best.cost {
-			a := other.plan.align(take)
+			a := other.plan.align(take, other.pace)
 			a.AsAsked = false
 			return a
 		}
 	}
-	return best.plan.align(take)
+	return a
+}
+
+// systematic reports whether the faults may come from something else being played: they are many, or
+// a note of the scale was never right in one direction. A few slips here and there come from nothing
+// else, and a search for it would take longer than all the rest.
+func (a *Alignment) systematic() bool {
+	const many = 0.15 // of the notes
+	faults := 0
+	var right, wrong [3][12]int
+	for _, p := range a.Pairs {
+		switch {
+		case p.Verdict == Extra && (p.Why == Other || p.Why == Corrected):
+			faults++
+		case p.Expected < 0:
+		default:
+			n := &a.Reference.Notes[p.Expected]
+			count := &wrong
+			if p.Verdict == Correct {
+				count = &right
+			} else {
+				faults++
+			}
+			count[n.Direction][n.Pitch.PitchClass()]++
+		}
+	}
+	if float64(faults) >= many*float64(len(a.Reference.Notes)) {
+		return true
+	}
+	for d := range wrong {
+		for pc, n := range wrong[d] {
+			if n > 0 && right[d][pc] == 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // fit is how well a reading fits: what was played against it, what of it was never reached, and how
@@ -51,6 +91,7 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[references.Ent
 type fit struct {
 	plan                 *plan
 	cost, unreached, odd float64
+	pace                 float64 // seconds a quarter; 0 where it was not found
 }
 
 func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
@@ -66,6 +107,7 @@ func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
 	end := &r.cells[r.best()]
 	f.unreached = float64(p.owed(end.state, end.got))
 	f.cost += r.total - f.unreached
+	f.pace = p.pace(r.path())
 	for j := int(end.state) + 1; j < len(p.events); j++ {
 		f.unreached += float64(r.missing[j])
 	}

@@ -75,11 +75,6 @@ func (m *matcher) link(i, n int, wrong bool) {
 	m.heard[i], m.meant[n], m.wrong[i] = n, i, wrong
 }
 
-func (m *matcher) unlink(i int) {
-	m.meant[m.heard[i]] = -1
-	m.heard[i] = -1
-}
-
 // direct gives each expected note the played one that the route says.
 func (m *matcher) direct() {
 	strokes := make([][]int, len(m.keys)) // of the last expected note of an event and key
@@ -350,8 +345,5 @@ func (m *matcher) isGraze(p *capture.Note, k int) bool {
 	return m.meant[k] >= 0 && !m.wrong[m.meant[k]] && d >= 1 && d <= 2 &&
 		(p.Length().Seconds() < slipShort || int(p.Velocity) <= int(q.Velocity)-slipSofter)
 }
-
-// hand is the hand of expected note i.
-func (m *matcher) hand(i int) references.Hand { return m.ref.Notes[i].Hand }
 
 func abs(x float64) float64 { return max(x, -x) }

@@ -26,44 +26,68 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 		limits.LegatoGapMS = max(limits.LegatoGapMS, s.Calibration.LegatoGapMS)
 	}
 	p := newPerformance(a, limits)
-	l := newLedger(p, s.Charges, asked.Request)
 	out := &Assessment{
 		Schema: Schema, Version: asked.Version, Take: asked.Take, Against: asked.Against,
-		Heard: heard(a), Counts: p.counts(), Notes: p.noteLines(), Flow: p.flow(), Settings: s,
+		Heard: heard(a), Counts: p.counts(), Notes: p.noteLines(), Settings: s,
 	}
+	l := newLedger(p, s.Charges, asked.Request)
 	l.reading(asked.Against)
-	l.playing()
+	var rate float64
+	if p.score {
+		piece := s.Piece
+		if piece == nil {
+			piece = defaultPiece()
+		}
+		out.Settings.Piece = piece
+		l.piece, l.passage, l.swingCharge = piece.Limits, piece.Charges.Passage, piece.Charges.Swing
+		l.charges, l.ornamentCharge = s.Charges.forPiece(piece.Charges), piece.Charges.Missing*piece.Charges.OrnamentLeftOut
+		l.judgePiece(out, piece.Charges)
+		rate = p.pulse().rate
+		orderPiece(l.findings)
+	} else {
+		out.Settings.Piece = nil
+		rate = l.judgeRequest(out)
+		s.Charges.order(l.findings)
+	}
+	has := [4]bool{
+		notesMark: !p.lone && a.AsAsked,
+		timeMark:  !math.IsNaN(rate) && a.AsAsked,
+		soundMark: out.Dynamics != nil && a.AsAsked,
+	}
+	out.Marks, out.Losses = l.charges.marks(l.findings, has, p.played())
+	if p.score {
+		out.Marks.Overall = wholeOfPiece(l.findings, has)
+	}
+	out.Findings = l.findings
+	if out.Findings == nil {
+		out.Findings = []Finding{}
+	}
+	out.Remarks = remarks(l.findings, l.praise(has, out.Counts, out.Dynamics), p.score)
+	if p.lone {
+		out.Remarks = append(out.Remarks[:0], "No notes were heard.")
+	}
+	return out
+}
 
+// judgeRequest measures and judges a scale or the like, and returns how long a quarter note lasted.
+func (l *ledger) judgeRequest(out *Assessment) float64 {
+	p := l.performance
+	out.Flow = p.flow()
+	l.playing()
 	rs, beat, hands := p.runs(), p.pulse(), p.together()
-	out.Evenness, out.Together, out.Tempo = p.evenness(rs), hands.tell(p), p.tempo(beat, asked.Request)
+	out.Evenness, out.Together, out.Tempo = p.evenness(rs), hands.tell(p), p.tempo(beat, l.request)
 	l.timing(rs)
 	l.drift(beat, out.Tempo)
 	l.otherTempo(out.Tempo)
 	l.handsApart(hands)
 
 	loud, joints := p.volume(), p.touches()
-	scale := newLoudnessScale(s.Calibration)
-	xs, _ := s.Calibration.points()
-	out.Dynamics, out.Touch = p.dynamics(loud, asked.Request, &scale), p.tellTouch(joints, asked.Request)
+	scale := newLoudnessScale(out.Settings.Calibration)
+	xs, _ := out.Settings.Calibration.points()
+	out.Dynamics, out.Touch = p.dynamics(loud, l.request, &scale), p.tellTouch(joints, l.request)
 	l.loudness(loud, out.Dynamics, &scale, len(xs) > 1)
 	l.touch(joints)
-
-	s.Charges.order(l.findings)
-	has := [4]bool{
-		notesMark: !p.lone && a.AsAsked,
-		timeMark:  !math.IsNaN(beat.rate) && a.AsAsked,
-		soundMark: loud != nil && a.AsAsked,
-	}
-	out.Marks, out.Losses = s.Charges.marks(l.findings, has, p.played())
-	out.Findings = l.findings
-	if out.Findings == nil {
-		out.Findings = []Finding{}
-	}
-	out.Remarks = remarks(l.findings, l.praise(has, out.Counts, out.Dynamics))
-	if p.lone {
-		out.Remarks = append(out.Remarks[:0], "No notes were heard.")
-	}
-	return out
+	return beat.rate
 }
 
 // playing files what became of the notes and where the playing halted.
@@ -144,7 +168,7 @@ func (p *performance) noteLines() []NoteLine {
 func (p *performance) expected(i int) *Expected {
 	n := &p.Reference.Notes[i]
 	e := &Expected{
-		Index: i, ID: n.ID, Also: n.Also, Pass: max(n.Pass, 1), Bar: n.Bar, Beat: n.Beat, Onset: n.Onset.Float(),
+		Index: i, ID: n.ID, Also: n.Also, Pass: p.passOf(i), Bar: n.Bar, Beat: n.Beat, Onset: n.Onset.Float(),
 		Key: p.Key(i), Name: p.pitch(i).String(), Hand: n.Hand.String(),
 	}
 	if n.Finger > 0 {

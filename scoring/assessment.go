@@ -99,6 +99,8 @@ type Flow struct {
 	Repeats     []Jump       `json:"repeats"` // went back less than an octave or a bar, without a pause
 	Hesitations []Hesitation `json:"hesitations"`
 	Skips       []Skip       `json:"skips"`
+	// Route is what of the full unfolding of a score was played, in order: onsets from and up to.
+	Route []Skip `json:"route,omitzero"`
 }
 
 // Jump is a place where the player went back: At in seconds is the first note after it, the onsets
@@ -107,6 +109,10 @@ type Jump struct {
 	At        float64 `json:"at"`
 	FromOnset float64 `json:"from_onset"`
 	ToOnset   float64 `json:"to_onset"`
+
+	// In a score: how long it took until two steps in a row were in time again.
+	SteadyAfterBeats *float64 `json:"steady_after_beats,omitempty"`
+	SteadyAfterS     *float64 `json:"steady_after_s,omitempty"`
 }
 
 // Hesitation is a single long gap before the note at Onset.
@@ -114,6 +120,10 @@ type Hesitation struct {
 	Onset   float64 `json:"onset"`
 	ExtraMS float64 `json:"extra_ms"` // longer than its neighbours by this
 	Turn    bool    `json:"turn"`     // at the turn of a scale or arpeggio
+
+	// In a score: how long it took until two steps in a row were in time again.
+	SteadyAfterBeats *float64 `json:"steady_after_beats,omitempty"`
+	SteadyAfterS     *float64 `json:"steady_after_s,omitempty"`
 }
 
 // Skip is a passage left out: the onsets of its first and last note.
@@ -131,6 +141,12 @@ type Tempo struct {
 	Asked          *float64 `json:"asked"`
 	Verdict        string   `json:"verdict"`       // as asked, slower, faster, not asked
 	DriftPercent   *float64 `json:"drift_percent"` // above 0: faster at the end
+
+	// Of a score.
+	Words    string        `json:"words,omitempty"`            // the tempo words it was judged by
+	Curve    []BarTempo    `json:"curve,omitzero"`             // bar by bar
+	Unsteady *float64      `json:"unsteady_percent,omitempty"` // mean change from bar to bar
+	Changes  []TempoChange `json:"changes,omitzero"`           // what is written
 }
 
 // Evenness is of one hand in one direction.
@@ -163,6 +179,12 @@ type Dynamics struct {
 	Balance        *float64       `json:"balance"` // left minus right
 	Hands          []HandDynamics `json:"hands"`
 	Swell          *Swell         `json:"swell,omitempty"`
+
+	// Of a score.
+	Range    *float64  `json:"range,omitempty"`  // from the softest to the loudest tenth of the notes
+	Melody   *float64  `json:"melody,omitempty"` // the highest note over those struck with it
+	Passages []Passage `json:"passages,omitzero"`
+	Hairpins []Hairpin `json:"hairpins,omitzero"`
 }
 
 // HandDynamics is the loudness of one hand's part.
@@ -188,6 +210,8 @@ type Together struct {
 	Notes int      `json:"notes"`
 	Mean  float64  `json:"mean_ms"`
 	SD    *float64 `json:"sd_ms"`
+	// ChordSpread, of a score, is the median time from the first to the last note of a chord.
+	ChordSpread *float64 `json:"chord_spread_ms,omitempty"`
 }
 
 // Touch is how the notes are joined, by the keys alone.

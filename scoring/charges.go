@@ -1,6 +1,6 @@
 package scoring
 
-// Charges say what a finding costs.
+// Charges say what a finding costs in a request; [PieceCharges] are for scores.
 //
 // There are three marks, for notes, time and sound, and each is
 //

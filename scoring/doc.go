@@ -10,6 +10,11 @@
 // unit of both, and the reason for the limit. Where nothing was measured the field is null and never
 // 0. Hands and fingers are those of the written part: no key can tell which hand struck it.
 //
+// A score is judged by what it asks: besides its notes the rhythm within the beat, the tempo bar by
+// bar and what is written about it, the dynamics as contrast, hairpins, touch, lengths and pedal where
+// they are marked. What belongs together (one cause, one stretch of bars) is one finding. [PieceCharges]
+// has the formula of the mark.
+//
 // Marks are for practice. They are no result of any examination, and a teacher's mark stands above
 // them.
 package scoring

@@ -24,6 +24,11 @@ func (l *ledger) extraNotes() {
 		if near >= len(l.Reference.Notes) {
 			continue
 		}
+		if l.score {
+			if at := l.chordNote(q.Played); at >= 0 {
+				near = at
+			}
+		}
 		f, charge := l.extra(q, near)
 		if f.Kind == "" {
 			continue
@@ -36,6 +41,11 @@ func (l *ledger) extraNotes() {
 }
 
 func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
+	if l.score {
+		if at := l.chordNote(q.Played); at >= 0 && (q.Why == align.Corrected || q.Why == align.Repeat || q.Why == align.Other) && !l.goneBackOver(q) {
+			return l.extraInChord(q, at), l.charges.Extra
+		}
+	}
 	got := l.struck(int(l.Take.Notes[q.Played].Key), near)
 	want, where := l.noteWords(near), l.where(near)
 	switch q.Why {
@@ -56,6 +66,12 @@ func (l *ledger) extra(q align.Pair, near int) (Finding, float64) {
 			return Finding{}, 0
 		}
 		detail := fmt.Sprintf("%s, %s", want, where)
+		if l.tiedAgain(q) {
+			return Finding{
+				Kind: StruckAgain, Text: "One tied note was struck again: " + detail + ".", detail: detail + " (tied)",
+				try: "Hold the key down over the bar line and count on.",
+			}, l.charges.StruckAgain
+		}
 		return Finding{
 			Kind: StruckAgain, Text: "One note was struck twice: " + detail + ".", detail: detail,
 			try: "Once is enough: let the finger rest on the key.",
@@ -92,4 +108,13 @@ func (l *ledger) goneBackOver(q align.Pair) bool {
 		}
 	}
 	return false
+}
+
+// extraInChord is a key struck together with expected note at, though nothing like it is written there.
+func (l *ledger) extraInChord(q align.Pair, at int) Finding {
+	detail := fmt.Sprintf("%s with %s, %s", l.struck(int(l.Take.Notes[q.Played].Key), at), l.noteWords(at), l.where(at))
+	return Finding{
+		Kind: ExtraNote, Text: "One extra note: " + detail + ".", detail: detail,
+		try: "Play just that chord, note by note, then together.",
+	}
 }

@@ -42,6 +42,17 @@ const (
 	FormHeard       Kind = "form"              // of a minor scale with no form named
 	OneVelocity     Kind = "one velocity"      // the keyboard sends the same for every key
 	CoarseClock     Kind = "coarse clock"      //
+
+	// Of scores only.
+	WrongRhythm     Kind = "rhythm"           // one rhythm or note value played as another
+	OutOfTime       Kind = "out of time"      // steps neither hesitation nor rhythm
+	UnsteadyTempo   Kind = "unsteady tempo"   // from bar to bar
+	WrittenChange   Kind = "change of tempo"  // written, and not heard
+	NoContrast      Kind = "contrast"         // between neighbouring dynamics
+	AllOneLevel     Kind = "all on one level" // loudness
+	WrongLength     Kind = "length"           // let go early, or held into a rest
+	PedalMarked     Kind = "marked pedal"     //
+	OrnamentLeftOut Kind = "ornament left out"
 )
 
 // Severity says how much a finding weighs.
@@ -87,15 +98,18 @@ type Place struct {
 // ledger gathers findings about one performance.
 type ledger struct {
 	*performance
-	charges    Charges
-	request    *references.Request // as asked, nil for a score
-	findings   []Finding
-	expectedAt []int // line of notes of each expected note, -1 where it has none
-	playedAt   []int // line of notes of each played note
+	charges        Charges
+	passage        float64             // what a note of a passage left out is charged
+	swingCharge    float64             // the most that swinging costs
+	ornamentCharge float64             // what an ornament or grace note left out is charged
+	request        *references.Request // as asked, nil for a score
+	findings       []Finding
+	expectedAt     []int // line of notes of each expected note, -1 where it has none
+	playedAt       []int // line of notes of each played note
 }
 
 func newLedger(p *performance, c Charges, q *references.Request) *ledger {
-	l := &ledger{performance: p, charges: c, request: q}
+	l := &ledger{performance: p, charges: c, passage: c.Missing, request: q}
 	l.expectedAt = make([]int, len(p.Reference.Notes))
 	l.playedAt = make([]int, len(p.Take.Notes))
 	for i := range l.expectedAt {
@@ -148,7 +162,26 @@ func (l *ledger) about(f Finding, expected ...int) Finding {
 		f.Hand = unless(hand.String())
 	}
 	f.From, f.To = l.place(first), l.place(last)
+	if l.score && f.FromS == nil {
+		f.FromS, f.ToS = l.lastHeard(first), l.lastHeard(last)
+	}
 	return f
+}
+
+// lastHeard is when the last step up to expected note i was played, in seconds; nil where there is
+// none. A note left out has no time of its own.
+func (p *performance) lastHeard(i int) *float64 {
+	var at *float64
+	for k := range p.all.steps {
+		s := &p.all.steps[k]
+		if s.event > p.event[i] {
+			break
+		}
+		if s.sounded {
+			at = new(round6(s.on))
+		}
+	}
+	return at
 }
 
 // heardAt widens the seconds of a finding to hold played note k.
@@ -163,7 +196,7 @@ func (l *ledger) heardAt(f Finding, k int) Finding {
 	return f
 }
 
-func (l *ledger) place(i int) *Place {
-	n := &l.Reference.Notes[i]
-	return &Place{Bar: n.Bar, Beat: n.Beat, Onset: n.Onset.Float(), Pass: n.Pass}
+func (p *performance) place(i int) *Place {
+	n := &p.Reference.Notes[i]
+	return &Place{Bar: n.Bar, Beat: n.Beat, Onset: n.Onset.Float(), Pass: p.passOf(i)}
 }

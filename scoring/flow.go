@@ -14,6 +14,9 @@ const commonPractice = "common practice"
 func (p *performance) flow() Flow {
 	f := Flow{Restarts: []Jump{}, Repeats: []Jump{}, Hesitations: []Hesitation{}, Skips: []Skip{}}
 	for _, r := range p.Restarts {
+		if r.Allowed {
+			continue
+		}
 		j := Jump{At: seconds(r.At), FromOnset: r.From.Float(), ToOnset: r.To.Float()}
 		if r.Fresh {
 			f.Restarts = append(f.Restarts, j)
@@ -41,6 +44,9 @@ func (p *performance) onset(event int) references.Quarters {
 func (l *ledger) restarts() {
 	fresh := 0
 	for _, r := range l.Restarts {
+		if r.Allowed {
+			continue
+		}
 		if !r.Fresh {
 			l.jump(r, WentBack, "A few notes were played again", l.charges.WentBack,
 				"Keep going even after a slip, then practise that place on its own.")
@@ -138,6 +144,7 @@ func (l *ledger) hesitations() {
 			f.try = "Think of the way back before you reach the turn."
 		} else {
 			f.Text = fmt.Sprintf("There was a stop of %s before %s, %s.", long, l.noteWords(first), l.where(first))
+			f.detail = fmt.Sprintf("%s before %s, %s", long, l.noteWords(first), l.where(first))
 			f.try = "Play the notes on both sides of it as one group."
 		}
 		if w.blame {

@@ -50,6 +50,7 @@ func (p *performance) findWaits() {
 	p.all.waits = waits
 	for i := range p.lines {
 		l := &p.lines[i]
+		l.waits = nil
 		for _, w := range found {
 			if w.hand == l.hand {
 				l.waits = append(l.waits, w)
@@ -62,7 +63,7 @@ func (p *performance) waitsOf(l *line) []wait {
 	gs := p.gaps(l)
 	var waits []wait
 	for k, g := range gs {
-		if g.broken {
+		if g.broken || g.free {
 			continue
 		}
 		local := localRate(gs, k) * g.quarters
@@ -109,7 +110,10 @@ func localRate(gs []gap, k int) float64 {
 	var rates []float64
 	for step := -1; step <= 1; step += 2 {
 		for i, n := k+step, 0; i >= 0 && i < len(gs) && n < neighbours; i += step {
-			if !gs[i].broken && !gs[i].wait {
+			if gs[i].section != gs[k].section {
+				break
+			}
+			if gs[i].steady() {
 				rates = append(rates, gs[i].rate())
 				n++
 			}

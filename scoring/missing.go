@@ -1,6 +1,10 @@
 package scoring
 
-import "fmt"
+import (
+	"fmt"
+
+	"evenhand/references"
+)
 
 // missingNotes files notes left out; those of a passage left out are one finding.
 func (l *ledger) missingNotes() {
@@ -17,13 +21,20 @@ func (l *ledger) missingNotes() {
 		}
 		l.chargeNote(l.about(Finding{
 			Kind: PassageLeftOut, Text: what, try: "Begin a few notes before that place and play on over it.",
-		}, notes...), l.charges.Missing*float64(len(notes)))
+		}, notes...), l.passage*float64(len(notes)))
 	}
 	for i, s := range l.strokes {
 		if !s.present || s.played >= 0 || skipped[i] {
 			continue
 		}
 		detail := l.noteWords(i) + ", " + l.where(i)
+		if l.Reference.Notes[i].Grace != references.NoGrace {
+			l.chargeNote(l.about(Finding{
+				Kind: OrnamentLeftOut, Text: "One grace note was left out: " + detail + ".", detail: "the grace note " + detail,
+				try: "Play the passage without its ornaments until it is easy, then add them.",
+			}, i), l.ornamentCharge)
+			continue
+		}
 		l.chargeNote(l.about(Finding{
 			Kind: MissingNote, Text: "One note left out: " + detail + ".", detail: detail,
 			try: "Play slowly and let every key go right down.",

@@ -48,6 +48,9 @@ func (l *ledger) wrongNotes() {
 		}
 	}
 	all = l.slippedAlong(all)
+	if l.score {
+		all = l.displaced(all)
+	}
 	for len(all) > 0 {
 		first := all[0]
 		var same, rest []mistake
@@ -80,7 +83,7 @@ func (l *ledger) sameCause(a, b mistake) bool {
 	if o := l.octaveOff(a); o != 0 {
 		return o == l.octaveOff(b) && na.Hand == nb.Hand
 	}
-	return l.octaveOff(b) == 0 && a.name == b.name && na.Pitch.Name == nb.Pitch.Name && a.name.Step == na.Pitch.Step
+	return l.octaveOff(b) == 0 && l.accidentalCause(a) == l.accidentalCause(b) && a.name == b.name && na.Pitch.Name == nb.Pitch.Name && a.name.Step == na.Pitch.Step
 }
 
 // octaveOff is by how many octaves the right key was missed, 0 where another key was struck.
@@ -93,6 +96,9 @@ func (l *ledger) octaveOff(m mistake) int {
 
 func (l *ledger) wrongNote(m mistake) {
 	detail := fmt.Sprintf("%s for %s, %s", l.struck(m.key, m.expected), l.noteWords(m.expected), l.where(m.expected))
+	if cause := l.accidentalCause(m); cause != "" {
+		detail += " (" + cause + ")"
+	}
 	l.chargeNote(l.about(Finding{
 		Kind: WrongNote, Text: "One wrong note: " + detail + ".", detail: detail,
 		try: "Practise just those few notes slowly, three times, then go on.",
@@ -102,6 +108,13 @@ func (l *ledger) wrongNote(m mistake) {
 func (l *ledger) wrongAccidental(ms []mistake) {
 	want, got := l.noteWords(ms[0].expected), l.struck(ms[0].key, ms[0].expected)
 	text := fmt.Sprintf("%s was played for %s %s: %s.", got, want, times(len(ms)), l.everywhere(ms))
+	if l.score {
+		text = fmt.Sprintf("%s was played for %s in %s", got, want, l.barsWords(expectedOf(ms)))
+		if cause := l.accidentalCause(ms[0]); cause != "" {
+			text += ": " + cause
+		}
+		text += "."
+	}
 	f := Finding{
 		Kind: WrongAccidental, Text: text,
 		try: fmt.Sprintf("Find every %s on the keys before you begin.", want),
@@ -119,6 +132,9 @@ func (l *ledger) wrongOctave(ms []mistake) {
 		far = number(octaves) + " octaves"
 	}
 	text := fmt.Sprintf("%s notes were %s too %s: %s.", capital(number(len(ms))), far, way, l.everywhere(ms))
+	if l.score {
+		text = fmt.Sprintf("%s: %s notes were %s too %s.", capital(l.barsWords(expectedOf(ms))), number(len(ms)), far, way)
+	}
 	f := Finding{Kind: WrongOctave, Text: text, try: "Find the first key of each hand before you begin."}
 	l.chargeNote(l.about(f, expectedOf(ms)...), l.charges.repeated(l.charges.Wrong, len(ms)))
 }

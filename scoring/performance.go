@@ -20,6 +20,15 @@ type performance struct {
 	leads   []lead   // where a hand that left a note out was ahead
 	ahead   []bool   // by event: in a lead, or where it ends
 	lone    bool     // nothing was played
+
+	// Of a score.
+	score bool // it is one
+	piece PieceLimits
+	tempi []references.Quarters // where a new tempo is printed
+	free  []span                // where written changes set the tempo
+	pass  []int                 // by index of the expected note: which sounding of its id it is
+	meant []int                 // by index of the played note: the expected note it is, where it is right
+	swung float64               // how long the first of two even notes is to the second, where they are swung; else 0
 }
 
 // stroke is what became of one expected note.
@@ -57,13 +66,15 @@ type gap struct {
 	quarters float64 // written
 	broken   bool    // a restart, a correction or a foreign note lies in it
 	wait     bool    // a hesitation
+	free     bool    // of a score: a written change sets its length, or it closes the piece
+	section  int     // of a score: which tempo mark it stands under
 }
 
 // rate is how long a quarter note lasted, in seconds.
 func (g gap) rate() float64 { return g.seconds / g.quarters }
 
 // steady reports whether the gap tells of the tempo.
-func (g gap) steady() bool { return !g.broken && !g.wait }
+func (g gap) steady() bool { return !g.broken && !g.wait && !g.free }
 
 func newPerformance(a *align.Alignment, l Limits) *performance {
 	notes := a.Reference.Notes
@@ -88,6 +99,10 @@ func newPerformance(a *align.Alignment, l Limits) *performance {
 			p.lone = p.lone && q.Played < 0
 		}
 	}
+	if p.score = a.Reference.Request == nil; p.score {
+		p.free, p.tempi = changedSpans(a.Reference), newTempi(a.Reference)
+		p.countPasses()
+	}
 	p.findBreaks()
 	p.layLines()
 	return p
@@ -105,6 +120,9 @@ func (p *performance) findBreaks() {
 	}
 	for _, q := range p.Pairs {
 		if q.Verdict != align.Extra {
+			continue
+		}
+		if p.score && p.withChord(q.Played) {
 			continue
 		}
 		switch q.Why {
@@ -189,6 +207,10 @@ func (p *performance) time(s *step) {
 		}
 	}
 	s.correct = right == len(s.notes)
+	if p.score {
+		p.timeOfScore(s, right > 0)
+		return
+	}
 	n := 0
 	for _, i := range s.notes {
 		t := p.strokes[i]
@@ -222,13 +244,17 @@ func (p *performance) gaps(l *line) []gap {
 		}
 		if last >= 0 {
 			a, b := &l.steps[last], &l.steps[k]
-			gs = append(gs, gap{
+			g := gap{
 				from: last, to: k,
 				seconds:  b.on - a.on,
-				quarters: b.onset.Sub(a.onset).Float(),
+				quarters: p.swungPlace(b) - p.swungPlace(a),
 				broken:   p.trouble[a.event] || p.trouble[b.event] || p.cutBetween(a.last, b.first),
 				wait:     l.waitAt(b.event),
-			})
+			}
+			if p.score {
+				p.placeGap(&g, a.onset, b.onset)
+			}
+			gs = append(gs, g)
 		}
 		last = k
 	}

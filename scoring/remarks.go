@@ -22,6 +22,24 @@ var gathered = map[Kind][2]string{
 	StruckAgain: {"one note was struck twice", "notes were struck twice"},
 }
 
+// gatheredInScores are further kinds that are gathered in the remarks on a score.
+var gatheredInScores = map[Kind][2]string{
+	Stop:            {"one stop", "stops"},
+	OutOfTime:       {"one place out of time", "places out of time"},
+	OrnamentLeftOut: {"one ornament was left out", "ornaments were left out"},
+	NoContrast:      {"one change of loudness could hardly be heard", "changes of loudness could hardly be heard"},
+	NoSwell:         {"one swelling could not be heard", "swellings could not be heard"},
+}
+
+// heading is the heading under which findings of a kind are gathered.
+func heading(k Kind, score bool) ([2]string, bool) {
+	head, is := gathered[k]
+	if !is && score {
+		head, is = gatheredInScores[k]
+	}
+	return head, is
+}
+
 // byRun are the kinds that come by hand and direction: the worst is told, the others are named.
 var byRun = map[Kind]bool{Uneven: true, LongShort: true, LateCrossing: true, LongTonic: true}
 
@@ -77,7 +95,7 @@ func (c Charges) worth(f *Finding) float64 {
 
 // remarks are the findings in a few sentences: what was good, then the most useful, each with what to
 // try. fs are in order. Where something else was played, only that is said.
-func remarks(fs []Finding, praise string) []string {
+func remarks(fs []Finding, praise string, score bool) []string {
 	out := []string{}
 	if len(fs) > 0 && fs[0].Kind == NotAsAsked {
 		return append(out, fs[0].Text+" "+fs[0].try)
@@ -96,7 +114,7 @@ func remarks(fs []Finding, praise string) []string {
 			continue
 		}
 		text := f.Text
-		if head, many := gathered[f.Kind]; many {
+		if head, many := heading(f.Kind, score); many {
 			done[f.Kind] = true
 			text = gather(fs[i:], f.Kind, head)
 		}
@@ -123,9 +141,20 @@ func gather(fs []Finding, k Kind, head [2]string) string {
 		}
 	}
 	if len(details) == 1 {
+		if d := details[0]; strings.HasPrefix(d, "bar") { // a stretch, which says what it is
+			return capital(d) + "."
+		}
 		return fmt.Sprintf("%s: %s.", capital(head[0]), details[0])
 	}
 	return fmt.Sprintf("%s %s: %s.", capital(number(len(details))), head[1], some(details))
+}
+
+// steadyWords praise the time: that of a score is not even.
+func (l *ledger) steadyWords() string {
+	if l.score {
+		return "The time was steady."
+	}
+	return "It was even and steady."
 }
 
 // praise says what was good: the marks from which nothing was lost. It is empty where there is
@@ -143,12 +172,14 @@ func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
 		good = append(good, "Every note was right.")
 	}
 	if has[timeMark] && lost[timeMark] < 0.01 {
-		good = append(good, "It was even and steady.")
+		good = append(good, l.steadyWords())
 	}
 	if has[soundMark] && lost[soundMark] < 0.01 && d != nil && d.Asked != nil && len(good) < 2 {
 		good = append(good, fmt.Sprintf("It was %s, as asked.", levelInWords(*d.Asked)))
 	}
-	if len(good) > 1 && len(l.findings) == 0 {
+	if len(good) > 1 && len(l.findings) == 0 && l.score {
+		good = append(good, "Well played.")
+	} else if len(good) > 1 && len(l.findings) == 0 {
 		good = append(good, "Well played: try it a little faster, or with another loudness.")
 	}
 	return strings.Join(good, " ")

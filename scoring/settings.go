@@ -17,6 +17,8 @@ type Settings struct {
 	Calibration *Calibration `json:"calibration"` // of this piano; nil where it was never measured
 	Limits      Limits       `json:"limits"`
 	Charges     Charges      `json:"charges"`
+	// Piece is for scores only; an assessment of a request does not carry it.
+	Piece *PieceSettings `json:"piece,omitempty"`
 }
 
 // Calibration is what was learnt about one piano and one pair of hands.
@@ -136,6 +138,7 @@ func ForLevel(l Level) Settings {
 			StaccatoShare: 0.6, BlurShare: 0.25, TouchShare: 0.75, PedalShare: 0.1,
 		},
 		Charges: defaultCharges,
+		Piece:   defaultPiece(),
 	}
 	switch l {
 	case First:

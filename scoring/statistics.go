@@ -38,3 +38,17 @@ func squares(xs []float64) float64 {
 	}
 	return s
 }
+
+// theil is the median slope of ys over xs by the incomplete method of Theil (1950), Proc. Kon. Ned.
+// Akad. Wetensch. 53, 386-392 (from memory): between point i and point i + floor(n/2), so that single
+// outliers have no hold.
+func theil(xs, ys []float64) float64 {
+	h := len(xs) / 2
+	var slopes []float64
+	for i := range len(xs) - h {
+		if dx := xs[i+h] - xs[i]; dx > 0 {
+			slopes = append(slopes, (ys[i+h]-ys[i])/dx)
+		}
+	}
+	return median(slopes)
+}

@@ -24,8 +24,8 @@ type pulse struct {
 // missing note in them tell of no tempo and are left out, and so are those of the last few notes,
 // which may slow down. The rate is the time of all these intervals over their written length. The
 // drift supposes that the interval changes in a straight line: the least-squares line of seconds a
-// quarter against place; it is the tempo of that line at the last of these onsets over that at the
-// first, minus one, in percent.
+// quarter against place, drawn to the first and the last onset; it is the tempo of that line at the
+// last over that at the first, minus one, in percent.
 func (p *performance) pulse() pulse {
 	nan := math.NaN()
 	u := pulse{nan, nan, nan, nan, nan}
@@ -50,8 +50,8 @@ func (p *performance) pulse() pulse {
 		return u
 	}
 	onset := func(step int) float64 { return p.all.steps[step].onset.Float() }
-	from, to := onset(middle[0].from), onset(middle[len(middle)-1].to)
-	if to-from < (onset(sounded[len(sounded)-1].to)-onset(sounded[0].from))/2 {
+	from, to := onset(sounded[0].from), onset(sounded[len(sounded)-1].to)
+	if xs[len(xs)-1]-xs[0] < (to-from)/2 {
 		return u // what was steady lies together in one place
 	}
 	a, b := stat.LinearRegression(xs, ys, nil, false)

@@ -43,7 +43,8 @@ func (p *performance) together() *ensemble {
 	for i := range right.steps {
 		r := &right.steps[i]
 		l := left.step(r.event)
-		if l == nil || !r.correct || !l.correct || p.shared(r) || p.trouble[r.event] || p.ahead[r.event] || p.all.waitAt(r.event) {
+		if l == nil || !r.correct || !l.correct || p.shared(r) || p.trouble[r.event] || p.ahead[r.event] || p.all.waitAt(r.event) ||
+			p.score && (p.adorned(r) || p.adorned(l)) {
 			continue
 		}
 		e.events = append(e.events, r.event)

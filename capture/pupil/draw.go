@@ -195,7 +195,7 @@ func drawPupil(rng *rand.Rand, ref *references.Reference) (Pupil, float64) {
 	}
 	p.Lead = seconds(between(rng, 0.3, 2))
 	if len(ref.Bars) > 0 {
-		p.Rubato, p.Rit, p.Fermata = between(rng, 0, 4), between(rng, 0.5, 0.75), between(rng, 1.4, 2.2)
+		p.Rubato, p.Rit, p.Fermata = between(rng, 0, 4), between(rng, 0.5, 0.75), between(rng, 1.3, 1.8)
 	}
 	return p, ioi
 }

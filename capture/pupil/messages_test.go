@@ -39,7 +39,9 @@ func rebuild(messages []capture.Message) *capture.Take {
 
 func TestMessagesAreTheTake(t *testing.T) {
 	for _, p := range []Pupil{
-		{}, {Pedal: PedalThroughout}, {Pedal: PedalChanged, Seed: 4},
+		{},
+		{Pedal: PedalThroughout},
+		{Pedal: PedalChanged, Seed: 4},
 		{Seed: 2, Faults: []Fault{{Kind: StuckKey, At: 20}, {Kind: StruckTwice, At: Anywhere}}},
 	} {
 		take, _ := Play(contrary(t), p)

@@ -261,8 +261,12 @@ func checkTruth(t *rapid.T, ref *references.Reference, take *capture.Take, truth
 func TestGolden(t *testing.T) {
 	ref := contrary(t)
 	p := Pupil{Seed: 12, BPM: 80, Faults: []Fault{
-		{Kind: SemitoneOff, At: Anywhere, Hand: references.Left}, {Kind: LeftOut, At: Anywhere, Hand: references.Right},
-		{Kind: GrazedKey, At: Anywhere}, {Kind: Wait, At: Anywhere}, {Kind: Restart, At: 11}, {Kind: TriedBefore},
+		{Kind: SemitoneOff, At: Anywhere, Hand: references.Left},
+		{Kind: LeftOut, At: Anywhere, Hand: references.Right},
+		{Kind: GrazedKey, At: Anywhere},
+		{Kind: Wait, At: Anywhere},
+		{Kind: Restart, At: 11},
+		{Kind: TriedBefore},
 	}}
 	take, truth := Play(ref, p)
 	got := truth.Text(ref, take)

@@ -28,7 +28,7 @@ type Pupil struct {
 
 	// Signs of a score, with Exact too: zero takes the usual value.
 	Rit     float64 // tempo at the end of a rit. over that at its start; poco: half the way; usual: 0.6
-	Fermata float64 // written length to played; usual: 1.7
+	Fermata float64 // length as held, over what it would be in the tempo there; usual: 1.5
 
 	// Sound.
 	Level    references.PerHand[float64] // velocity; usual: that of the dynamic written, else of mf
@@ -90,7 +90,7 @@ const (
 
 	usualRubato  = 3   // percent
 	usualRit     = 0.6 // common practice
-	usualFermata = 1.7 // half as long again to twice as long: common practice
+	usualFermata = 1.5 // half as long again, over the tempo there: common practice
 )
 
 // levels gives each dynamic a velocity, about 13 apart: common practice, since MIDI 1.0 leaves the

@@ -42,7 +42,7 @@ var build = sync.OnceValues(func() (string, error) {
 // benchTakes writes two takes to files: one without a fault, and that of the demonstration, whose
 // wrong notes have the program look for something else that may have been played.
 func benchTakes(b *testing.B) (words string, files map[string]string) {
-	what, err := parseAsked(demoRequest)
+	what, err := findAsked(demoRequest, nil)
 	if err != nil {
 		b.Fatal(err)
 	}

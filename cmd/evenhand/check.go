@@ -16,6 +16,7 @@ import (
 
 type checkOptions struct {
 	against string
+	scores  []string
 	format  string
 	level   string
 	choose  bool // the level was chosen
@@ -45,7 +46,8 @@ func newCheck() *cobra.Command {
 			return runCheck(c.Context(), c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr(), takes, o)
 		},
 	}
-	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`; else what the take says")
+	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`, or a score;\nelse what the take says")
+	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
 	return c
@@ -79,7 +81,7 @@ func passageWriter(format string) (func(io.Writer, *scoring.Assessment) error, e
 }
 
 func runCheck(ctx context.Context, in io.Reader, out, errw io.Writer, takes []string, o checkOptions) error {
-	k := &checker{in: in, columns: columnsOf(out), choose: o.choose}
+	k := &checker{in: in, columns: columnsOf(out), choose: o.choose, scores: scoreFolders(o.scores)}
 	var err error
 	if k.write, err = verdictWriter(o.format); err != nil {
 		return err
@@ -88,8 +90,11 @@ func runCheck(ctx context.Context, in io.Reader, out, errw io.Writer, takes []st
 		return err
 	}
 	if o.against != "" {
-		if k.against, err = parseAsked(o.against); err != nil {
-			return usageError{err}
+		if k.against, err = findAsked(o.against, k.scores); err != nil {
+			return unreadable(o.against, err)
+		}
+		for _, w := range k.against.warnings() {
+			fmt.Fprintf(errw, "evenhand: %s\n", w)
 		}
 	}
 	between := ""
@@ -114,6 +119,7 @@ type checker struct {
 	in       io.Reader
 	against  *asked // nil: what the take says
 	settings scoring.Settings
+	scores   []string
 	choose   bool // settings stand above those the take says
 	write    func(io.Writer, *scoring.Assessment) error
 	columns  int
@@ -132,7 +138,7 @@ func (k *checker) check(path string) (v verdict, err error) {
 	}
 	against, settings := k.against, k.settings
 	if against == nil {
-		if against, err = keptRequest(take, path); err != nil {
+		if against, err = keptRequest(take, path, k.scores); err != nil {
 			return v, err
 		}
 	}

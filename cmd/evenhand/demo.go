@@ -57,9 +57,9 @@ func runDemo(ctx context.Context, out, errw io.Writer, words string, o demoOptio
 	if err != nil {
 		return err
 	}
-	what, err := parseAsked(words)
+	what, err := findAsked(words, scoreFolders(nil))
 	if err != nil {
-		return usageError{err}
+		return unreadable(words, err)
 	}
 	keep := o.keep
 	if keep == "" {

@@ -3,11 +3,8 @@ package main
 import (
 	"encoding/json"
 	"fmt"
-	"iter"
 
-	"evenhand/align"
 	"evenhand/capture"
-	"evenhand/references"
 	"evenhand/scoring"
 )
 
@@ -17,47 +14,6 @@ const (
 	factSettings = "settings"
 	factVersion  = "version"
 )
-
-// asked is what takes are judged against.
-type asked struct {
-	against    string // for people and for JSON
-	request    references.Request
-	candidates []*references.Reference
-}
-
-// parseAsked reads a request in words.
-func parseAsked(words string) (*asked, error) {
-	r, err := references.Parse(words)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := r.Reference(); err != nil {
-		return nil, err
-	}
-	return newAsked(r), nil
-}
-
-func newAsked(r references.Request) *asked {
-	return &asked{against: r.String(), request: r, candidates: r.Candidates()}
-}
-
-func (a *asked) neighbours() iter.Seq[references.Entry] { return a.request.Neighbours() }
-
-// judge aligns and assesses one finished take. It is the only way a take is marked: live, from a
-// file, and in the demonstration.
-func (a *asked) judge(take *capture.Take, name string, s scoring.Settings) *scoring.Assessment {
-	return a.assess(a.align(take), name, s)
-}
-
-func (a *asked) align(take *capture.Take) *align.Alignment {
-	return align.Best(a.candidates, a.neighbours(), take)
-}
-
-func (a *asked) assess(alignment *align.Alignment, name string, s scoring.Settings) *scoring.Assessment {
-	return scoring.Assess(alignment, scoring.Asked{
-		Take: name, Against: a.against, Request: &a.request, Version: version,
-	}, s)
-}
 
 // settingsFor are the settings of a level named on the command line.
 func settingsFor(level string) (scoring.Settings, error) {
@@ -83,12 +39,12 @@ func facts(a *asked, s scoring.Settings) (map[string]string, error) {
 }
 
 // keptRequest is what was asked when the take was recorded.
-func keptRequest(take *capture.Take, path string) (*asked, error) {
+func keptRequest(take *capture.Take, path string, scores []string) (*asked, error) {
 	words, ok := take.Facts[factRequest]
 	if !ok {
 		return nil, fmt.Errorf("%s: the take does not say what was asked: say it, as in --against \"B flat major scale\"", path)
 	}
-	a, err := parseAsked(words)
+	a, err := findAsked(words, scores)
 	if err != nil {
 		return nil, fmt.Errorf("%s: the request kept with the take cannot be read: %w; say it with --against", path, err)
 	}

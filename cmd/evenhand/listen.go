@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -16,6 +15,7 @@ import (
 )
 
 type listenOptions struct {
+	scores    []string
 	piano     string
 	fromBytes string
 	fromTake  string
@@ -66,6 +66,7 @@ func newListen() *cobra.Command {
 	c.Flags().BoolVar(&o.plain, "plain", false, "write lines and no page, as to a pipe")
 	c.Flags().BoolVar(&o.ascii, "ascii", false, "draw the page with ASCII characters only")
 	c.Flags().IntVar(&o.keyboard, "keyboard", 88, "how many `keys` the piano has: 88, 76, 73, 61 or 49")
+	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
 	return c
@@ -127,8 +128,8 @@ func (h *hearing) settle(words string, o listenOptions) (err error) {
 		return err
 	}
 	if words != "" {
-		if h.asked, err = parseAsked(words); err != nil {
-			return usageError{err}
+		if h.asked, err = findAsked(words, scoreFolders(o.scores)); err != nil {
+			return unreadable(words, err)
 		}
 	}
 	h.keep, err = takesFolder(o.keep)
@@ -166,7 +167,7 @@ func (h *hearing) hearTimes(ctx context.Context, src *source, times int, tell fu
 // prompt says what is to be played, and how its notes will be marked.
 func (h *hearing) prompt(last string) {
 	var b strings.Builder
-	for _, line := range []string{h.asked.request.Spoken(), legend, last} {
+	for _, line := range []string{h.asked.title, legend, last} {
 		wrap(&b, columnsOf(h.show), "", line)
 	}
 	fmt.Fprint(h.show, b.String())
@@ -186,21 +187,16 @@ func openSource(ctx context.Context, in io.Reader, o listenOptions) (*source, er
 	return openPiano(o.piano, o.onScreen)
 }
 
-// takesFolder is where takes are kept: the folder asked for, else the one that the XDG base
-// directory specification gives to a user's data. A relative path there is to be passed over.
+// takesFolder is where takes are kept: the folder asked for, else that of the user's data.
 func takesFolder(asked string) (string, error) {
 	if asked != "" {
 		return asked, nil
 	}
-	data := os.Getenv("XDG_DATA_HOME")
-	if !filepath.IsAbs(data) {
-		home, err := os.UserHomeDir()
-		if err != nil {
-			return "", fmt.Errorf("no folder to keep takes in: %w; name one with --keep", err)
-		}
-		data = filepath.Join(home, ".local", "share")
+	data, err := dataFolder()
+	if err != nil {
+		return "", fmt.Errorf("no folder to keep takes in: %w; name one with --keep", err)
 	}
-	return filepath.Join(data, "evenhand", "takes"), nil
+	return filepath.Join(data, "takes"), nil
 }
 
 // writable finds out that takes can be kept before anybody plays one.

@@ -58,7 +58,7 @@ type desk struct {
 // Ask implements screen.Desk. There is one request, which is asked again and again.
 func (d *desk) Ask(bool) screen.Asked {
 	a := d.h.asked
-	return screen.Asked{Words: a.request.Spoken(), Candidates: a.candidates, Settings: d.h.settings}
+	return screen.Asked{Words: a.title, Candidates: a.candidates, Settings: d.h.settings}
 }
 
 // Record implements screen.Desk.
@@ -72,8 +72,7 @@ func (d *desk) Record(at time.Duration) (screen.Recorder, error) {
 
 // Judge implements screen.Desk.
 func (d *desk) Judge(take *capture.Take, path string) screen.Told {
-	alignment := d.h.asked.align(take)
-	a := d.h.asked.assess(alignment, path, d.h.settings)
+	alignment, a := d.h.asked.judgeWhole(take, path, d.h.settings)
 	told := screen.Told{Alignment: alignment, Assessment: a, Path: path}
 	for _, f := range evidence(a) {
 		told.Facts = append(told.Facts, [2]string{f.about, f.text})

@@ -36,7 +36,7 @@ func readings(t testing.TB) ([]*references.Reference, map[*references.Reference]
 	words := map[*references.Reference]string{}
 	var refs []*references.Reference
 	for _, w := range requests {
-		a, err := parseAsked(w)
+		a, err := findAsked(w, nil)
 		if err != nil {
 			t.Fatalf("%q: %v", w, err)
 		}

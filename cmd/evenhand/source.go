@@ -128,7 +128,8 @@ func openBytes(ctx context.Context, path string, in io.Reader) (*source, error) 
 			case <-ctx.Done():
 			}
 		}
-		if err := capture.ReadBytes(ctx, r, time.Now, func(m capture.Message) { send(event{message: &m}) }); err != nil {
+		err := capture.ReadBytes(ctx, r, time.Now, func(m capture.Message) { send(event{message: &m}) })
+		if err != nil && ctx.Err() == nil {
 			send(event{over: err})
 		}
 	}()

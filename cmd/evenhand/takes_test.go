@@ -227,43 +227,15 @@ func unevenness(ref *references.Reference, truth *pupil.Truth, hand, direction s
 }
 
 // drift is the tempo at the last note over that at the first, less one, in percent, by the
-// least-squares line through the time that each two steps take, both hands together. The two notes at
-// the beginning are left out, as those at the end are, where there are enough.
+// least-squares line through the intervals, both hands together.
 func drift(ref *references.Reference, truth *pupil.Truth) float64 {
 	o := row(ref, truth.Lines)
-	xs, ys := o.over(2)
-	if len(o) > 14 {
-		skip := 0
-		for skip < len(xs) && xs[skip] < 3 {
-			skip++
-		}
-		xs, ys = xs[skip:], ys[skip:]
-	}
-	if len(xs) < 6 {
+	xs, ys := o.over(1)
+	if len(xs) < 4 {
 		return math.NaN()
 	}
-	xs, ys = withoutStrays(xs, ys)
 	a, b := leastSquares(xs, ys)
 	return 100 * (a/(a+b*float64(len(o)-1)) - 1)
-}
-
-// withoutStrays leaves out what is off the line by more than three standard deviations, robustly
-// (1.4826 median deviations), and more than 5 %: one note held makes no drift.
-func withoutStrays(xs, ys []float64) (kx, ky []float64) {
-	a, b := leastSquares(xs, ys)
-	rest := make([]float64, len(ys))
-	for i := range ys {
-		rest[i] = math.Abs(ys[i] - a - b*xs[i])
-	}
-	for i := range ys {
-		if rest[i] <= max(3*1.4826*median(rest), 0.05*mean(ys)) {
-			kx, ky = append(kx, xs[i]), append(ky, ys[i])
-		}
-	}
-	if len(kx) < 5 {
-		return xs, ys
-	}
-	return kx, ky
 }
 
 // medianVelocity is of all keys struck for a note of the request, right or wrong.

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"evenhand/scoring"
@@ -81,7 +82,7 @@ func marksText(m scoring.Marks) string {
 func evidence(a *scoring.Assessment) []fact {
 	facts := []fact{{"notes", countText(a)}}
 	if t := a.Tempo; t != nil {
-		facts = append(facts, fact{"tempo", tempoText(t)})
+		facts = append(facts, fact{"tempo", tempoText(t, a.Settings.Limits.DriftNoticePercent)})
 	}
 	for _, e := range a.Evenness {
 		if e.SD != nil && e.CV != nil {
@@ -159,7 +160,25 @@ func beatText(beat string) string {
 	return beat + " note"
 }
 
-func tempoText(t *scoring.Tempo) string {
+// driftText says how the tempo changed; what is below notice is steady.
+func driftText(percent, notice float64) string {
+	how := "faster"
+	if percent < 0 {
+		how = "slower"
+	}
+	change := fmt.Sprintf("%.1f %% %s at the end", math.Abs(percent), how)
+	switch {
+	case math.Abs(percent) < 0.5:
+		return "steady"
+	case math.Abs(percent) < notice:
+		return "steady (" + change + ")"
+	case percent > 0:
+		return change + " (→)"
+	}
+	return change + " (←)"
+}
+
+func tempoText(t *scoring.Tempo, notice float64) string {
 	s := fmt.Sprintf("%s = %.0f", beatText(t.Beat), t.BPM)
 	if t.NotesPerSecond != nil {
 		s += fmt.Sprintf(", %.1f notes a second", *t.NotesPerSecond)
@@ -168,14 +187,7 @@ func tempoText(t *scoring.Tempo) string {
 		s += fmt.Sprintf("; asked %.0f: %s", *t.Asked, t.Verdict)
 	}
 	if t.DriftPercent != nil {
-		switch d := *t.DriftPercent; {
-		case d >= 0.5:
-			s += fmt.Sprintf("; %.1f %% faster at the end (→)", d)
-		case d <= -0.5:
-			s += fmt.Sprintf("; %.1f %% slower at the end (←)", -d)
-		default:
-			s += "; steady"
-		}
+		s += "; " + driftText(*t.DriftPercent, notice)
 	}
 	return s
 }

@@ -45,6 +45,7 @@ var table = map[string]row{
 	"cmd/evenhand":    {may: everything},
 	"internal/smf":    {},
 	"internal/layers": {}, "internal/testsum": {},
+	"internal/accuracy": {may: []string{"capture", "gonum.org/v1/gonum"}},
 	// For tests only.
 	"internal/outside":  {},
 	"internal/jacktest": {may: []string{"capture", "capture/ports"}},
