@@ -136,7 +136,7 @@ func page(out io.Writer) io.Writer {
 
 // attend gives a lesson what comes from the piano and from the keyboard of the computer.
 func attend(ctx context.Context, l *screen.Lesson, src *source, wanted <-chan screen.Control) error {
-	piano := screen.Piano{There: true, Name: "listening to " + src.name}
+	piano := screen.Piano{There: true, Said: "listening to " + src.name}
 	if len(src.events) == 0 && src.awaited {
 		piano = screen.Piano{Said: noPiano}
 	}
@@ -162,7 +162,7 @@ func attend(ctx context.Context, l *screen.Lesson, src *source, wanted <-chan sc
 				l.Take(*e.message)
 			default:
 				src.period = max(src.period, e.period)
-				l.Connected(screen.Piano{There: !e.gone, Name: e.said, Said: e.said}, src.now())
+				l.Connected(screen.Piano{There: !e.gone, Said: e.said}, src.now())
 			}
 		case <-tick.C:
 			if len(src.events) == 0 {

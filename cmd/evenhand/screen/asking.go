@@ -7,26 +7,25 @@ import (
 	"evenhand/references"
 )
 
-// askRows are the rows of the asking page above the music: the words, large and small.
-const askRows = 12
-
-// drawAsking asks: the first words large, the rest below, and what the piano is.
+// drawAsking asks: the first words large, the rest below, and what the piano is. Where the notes and
+// fingers are wanted, they have the page.
 func (m *Model) drawAsking(p *ink.Paper) {
 	s := m.options.Signs
+	if m.fingers && m.sheet != nil {
+		m.top(p)
+		p.Paste(0, topRows, m.sheet.draw(m.piece(m.at)))
+		return
+	}
 	if r := m.asked.Round; r != "" {
 		p.Write(p.Width()-len(r), 0, ink.Faint, r)
 	}
 	first, rest := cut(s.Text(m.asked.Words))
 	y := 1 + s.Large(p, 2, 1, first)
+	y++
 	for _, line := range rest {
-		y = m.paragraph(p, 2, y+1, ink.Strong, line)
+		y = m.paragraph(p, 2, y, ink.Strong, line)
 	}
 	m.drawPiano(p, y+1)
-	if m.fingers {
-		music := m.sheet.draw(m.piece(0))
-		p.Paste(0, max(y+3, p.Height()-footRows-music.Height()), music)
-		return
-	}
 	m.drawTouch(p, max(y+4, p.Height()/2))
 }
 
@@ -35,22 +34,20 @@ func (m *Model) drawPiano(p *ink.Paper, y int) {
 	s := m.options.Signs
 	switch {
 	case m.piano.There:
-		p.Write(2, y+1, ink.Plain, s.Text("Play when you are ready. "))
-		p.Write(27, y+1, ink.Faint, s.Text(m.piano.Name))
-		if m.piano.Said != "" {
-			m.paragraph(p, 2, y+2, ink.Faint, m.piano.Said)
-		}
+		x := p.Write(2, y+1, ink.Plain, "Play when you are ready.")
+		p.Write(x+2, y+1, ink.Faint, s.Text(m.piano.Said))
 	case m.piano.Said != "":
 		m.paragraph(p, 2, y+1, ink.Pencil, m.piano.Said)
 	}
 }
 
+// touchRows are those of the empty staff and what is said below it.
+const touchRows = 10
+
 // drawTouch is an empty staff, on which a key that is tried is named.
 func (m *Model) drawTouch(p *ink.Paper, y int) {
 	s := m.options.Signs
-	if y+9 > p.Height()-footRows {
-		y = p.Height() - footRows - 10
-	}
+	y = min(y, p.Height()-restRows-touchRows)
 	for i := range 5 {
 		p.Write(2, y+2*i, ink.Faint, strings.Repeat(s.Line, p.Width()-4))
 	}

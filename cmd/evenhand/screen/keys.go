@@ -1,8 +1,6 @@
 package screen
 
 import (
-	"strings"
-
 	"github.com/charmbracelet/bubbles/key"
 
 	"evenhand/cmd/evenhand/screen/ink"
@@ -20,37 +18,34 @@ func newKeys() keyMap {
 	return keyMap{
 		again:   bind("space", "again", " "),
 		next:    bind("n", "next", "n"),
-		fingers: bind("f", "notes and fingers", "f"),
-		page:    bind("tab", "turn the page", "tab", "right", "pgdown"),
-		back:    bind("shift-tab", "back", "shift+tab", "left", "pgup"),
+		fingers: bind("f", "fingers", "f"),
+		page:    bind("tab", "turn over", "tab", "right", "pgdown"),
+		back:    bind("shift-tab", "turn back", "shift+tab", "left", "pgup"),
 		quit:    bind("q", "end", "q", "ctrl+c"),
 	}
 }
 
-// help draws the keys that do something now, and those of the piano where they are controls.
-func (k keyMap) help(p *ink.Paper, y int, pages, piano bool) {
-	shown := []key.Binding{k.again, k.next, k.fingers}
+// help draws the keys that do something on this page, and in the row above those of the piano that are
+// controls there.
+func (k keyMap) help(p *ink.Paper, pages, next, piano bool) {
+	y := p.Height() - 1
+	shown := []key.Binding{k.again}
+	controls := "on the piano: lowest key twice, again"
+	if next {
+		shown = append(shown, k.next)
+		controls += "; highest key twice, next"
+	}
+	shown = append(shown, k.fingers)
 	if pages {
 		shown = append(shown, k.page, k.back)
 	}
 	shown = append(shown, k.quit)
 	x := 0
 	for _, b := range shown {
-		if x > 0 {
-			x += 3
-		}
 		x = p.Write(x, y, ink.Plain, b.Help().Key+" ")
-		x = p.Write(x, y, ink.Faint, b.Help().Desc)
+		x = p.Write(x, y, ink.Faint, b.Help().Desc) + 3
 	}
 	if piano {
-		text := "lowest key twice: again   highest twice: next"
-		if x+3+len(text) > p.Width() {
-			text = strings.ReplaceAll(text, " twice", " x2")
-		}
-		if x+3+len(text) > p.Width() {
-			y--
-			x = -3
-		}
-		p.Write(x+3, y, ink.Faint, text)
+		p.Write(0, y-1, ink.Faint, controls)
 	}
 }

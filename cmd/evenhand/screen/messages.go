@@ -17,7 +17,6 @@ type Asked struct {
 
 // Piano tells of the connection.
 type Piano struct {
-	Name  string
 	There bool
 	Said  string // a sentence to be read, or empty
 }

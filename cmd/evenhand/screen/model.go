@@ -272,7 +272,7 @@ func (m *Model) foot(p *ink.Paper) {
 	case m.notice != "":
 		p.Write(0, y, ink.Strong, m.options.Signs.Text(m.notice))
 	default:
-		m.keys.help(p, y, m.page == telling, m.page != playing)
+		m.keys.help(p, m.page == telling, m.asked.Round != "", m.page != playing)
 	}
 }
 

@@ -11,6 +11,7 @@ const (
 	topRows    = 2
 	traceRows  = 3
 	footRows   = 1
+	restRows   = 2  // below, where the piano's own keys are named too
 	tallHeight = 34 // from here on loudness has rows of its own
 	tallTraces = 7
 )
@@ -28,7 +29,7 @@ func (m *Model) sheetRows() int {
 	case telling:
 		return m.toldRows()
 	case asking:
-		return max(6, m.height-askRows-footRows)
+		return max(6, m.height-topRows-restRows)
 	}
 	return max(6, m.height-topRows-m.traceRows()-footRows)
 }

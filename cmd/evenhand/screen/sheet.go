@@ -125,7 +125,7 @@ func (s *sheet) wrongName(got, want references.Pitch) string {
 
 // lane is what the pencil writes below a stave.
 func (s *sheet) lane(p *ink.Paper, y int, sys *system, st *stave) {
-	next := 0
+	next, told := 0, sys.from // told: up to which event what was left out has its mark
 	pencil := func(x int, text string) {
 		next = p.Write(max(x, next), y, ink.Pencil, text) + 1
 	}
@@ -144,7 +144,13 @@ func (s *sheet) lane(p *ink.Paper, y int, sys *system, st *stave) {
 			case align.Wrong:
 				pencil(x, s.name(s.pitch(i)))
 			case align.Missing:
-				pencil(x-1, s.signs.Caret+s.name(s.pitch(i)))
+				if e >= told {
+					n, end := s.leftOut(e, st.hand)
+					pencil(x-1, s.caret(i, n))
+					if n >= passage {
+						told = end
+					}
+				}
 			}
 		}
 		for _, n := range s.extras[e] {
@@ -154,6 +160,37 @@ func (s *sheet) lane(p *ink.Paper, y int, sys *system, st *stave) {
 			}
 		}
 	}
+}
+
+// passage is how many events in a row left out by a hand are one mark.
+const passage = 3
+
+// leftOut is how many events from e on have nothing of a hand but notes left out, and the event where
+// that ends. Events in which the hand has nothing to play are not counted.
+func (s *sheet) leftOut(e int, h references.Hand) (n, end int) {
+	for ; e < s.events(); e++ {
+		plays := 0
+		for i := s.first[e]; i < s.first[e+1]; i++ {
+			if !belongs(&s.ref.Notes[i], h) {
+				continue
+			}
+			if head := s.heads[i]; !head.heard || head.verdict != align.Missing {
+				return n, e
+			}
+			plays = 1
+		}
+		n += plays
+	}
+	return n, e
+}
+
+// caret marks a note left out, with how far it went on.
+func (s *sheet) caret(i, events int) string {
+	text := s.signs.Caret + s.name(s.pitch(i))
+	if events >= passage {
+		text += " and on"
+	}
+	return text
 }
 
 // handOf is the stave that an extra key is written under: that of the nearest note of its event.

@@ -43,7 +43,7 @@ func (m *Model) turn(by int) {
 // toldRows is how many rows of a page of the verdict the music has. In the words it has what they
 // leave free.
 func (m *Model) toldRows() int {
-	return max(6, m.height-topRows-1-footRows)
+	return max(6, m.height-topRows-1-restRows)
 }
 
 func (m *Model) drawTelling(p *ink.Paper) {
@@ -108,16 +108,10 @@ func (m *Model) drawWords(p *ink.Paper) {
 	if m.told.Fault != "" {
 		y = m.paragraph(p, 2, y+1, ink.Pencil, m.told.Fault)
 	}
-	if room := p.Height() - footRows - y - 2; room >= m.leastMusic() {
+	if room := p.Height() - restRows - y - 2; room >= m.leastMusic() {
 		systems := layout(m.sheet.written, m.width, room)
 		if len(systems) == 1 {
 			p.Paste(0, y+1, m.sheet.draw(&systems[0]))
-		}
-	}
-	if m.told.Path != "" {
-		text := "kept as " + m.told.Path
-		if n := len([]rune(text)); n < p.Width() && p.Blank(0, p.Height()-2, p.Width()) {
-			p.Write(p.Width()-n, p.Height()-2, ink.Faint, text)
 		}
 	}
 }
@@ -206,8 +200,8 @@ func (m *Model) drawTime(p *ink.Paper) {
 		}
 		y = line + up + 5
 	}
-	if y < p.Height()-footRows {
-		p.Write(0, y, ink.Faint, "A row is as much as can just be heard. u: thumb under, o: over it, with usual fingers.")
+	if y < p.Height()-restRows {
+		p.Write(0, y, ink.Faint, "A row is what can just be heard. u: thumb under, o: over it, usual fingers.")
 	}
 }
 

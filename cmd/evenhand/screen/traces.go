@@ -3,6 +3,7 @@ package screen
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"evenhand/align"
 	"evenhand/cmd/evenhand/screen/ink"
@@ -149,8 +150,8 @@ func (s *sheet) drawTraces(p *ink.Paper, y, rows int, sys *system, settings *sco
 	s.drawLoudness(p, y+2, max(1, rows-2), sys, settings)
 }
 
-// drawLoudness draws how hard each event was struck. What is asked is shaded where there is room for
-// it; in one row it is shaded only where nothing has been played yet, and arrows stand for what is
+// drawLoudness draws how hard each event was struck. Where there is room it is a dot
+// over the range that is asked, which is shaded; in one row it is shaded only where nothing has been played yet, and arrows stand for what is
 // above and below it.
 func (s *sheet) drawLoudness(p *ink.Paper, y, rows int, sys *system, settings *scoring.Settings) {
 	p.Write(0, y+rows/2, ink.Faint, "loud")
@@ -162,22 +163,22 @@ func (s *sheet) drawLoudness(p *ink.Paper, y, rows int, sys *system, settings *s
 			s.loudnessInOne(p, x, y, v, low, high, asked)
 			continue
 		}
-		eighths := rows * 8
-		height := func(v float64) int { return int(math.Round(v / 127 * float64(eighths))) }
+		row := func(v float64) int { return y + rows - 1 - min(rows-1, int(v)*rows/128) }
 		next := sys.width
 		if e+1 < sys.to {
 			next = sys.x(e + 1)
 		}
-		for r := range rows {
-			bottom := r * 8
-			if asked != references.NoDynamic && height(high) > bottom && height(low) < bottom+8 {
-				for c := x; c < min(next, x+wide); c++ {
-					p.Write(c, y+rows-1-r, ink.Faint, s.signs.Shade)
-				}
+		if asked != references.NoDynamic {
+			for r := row(high); r <= row(low); r++ {
+				p.Write(x, r, ink.Faint, strings.Repeat(s.signs.Shade, max(0, min(next-x, wide))))
 			}
-			if full := min(max(height(v)-bottom, 0), 8); full > 0 {
-				p.Write(x, y+rows-1-r, ink.Plain, s.signs.Heights[full])
-			}
+		}
+		switch {
+		case v == 0:
+		case asked != references.NoDynamic && (v < low || v > high):
+			p.Write(x, row(v), ink.Pencil, s.signs.Dot)
+		default:
+			p.Write(x, row(v), ink.Strong, s.signs.Dot)
 		}
 	}
 }
