@@ -20,6 +20,7 @@ if [ "$(uname -s)" = Linux ]; then
 	header_or jack/jack.h libjack-jackd2-dev
 	if [ "$1" = test ]; then
 		command_or jackd jackd2
+		command_or tmux tmux
 		command_or midicsv midicsv
 		command_or xmllint libxml2-utils
 		command_or node nodejs

@@ -56,7 +56,7 @@ type Lesson struct {
 	notes    []capture.Note // that the follower was told
 	updates  []Struck       // what was thought of them, while it is not shown yet
 	down     int            // keys
-	last     time.Duration  // the last note
+	last     time.Duration  // the last note, on the piano's clock
 
 	gone     bool          // the piano, from
 	from     time.Duration // and
@@ -156,13 +156,14 @@ func (l *Lesson) record(at time.Duration) bool {
 
 // strike follows a note that began.
 func (l *Lesson) strike(i int, n capture.Note) {
-	pause := n.On - l.last
+	at := l.offset + n.On
+	pause := at - l.last
 	if l.follower == nil || len(l.notes) <= tries && pause > tryPause && l.opens(n) {
 		l.follower = align.NewFollower(l.asked.Candidates)
 		l.notes, l.updates, l.begun = nil, nil, false
 	}
 	l.tire(pause)
-	l.last, l.away = n.On, 0
+	l.last, l.away = at, 0
 	s := Struck{Index: len(l.notes), Note: n}
 	l.notes = append(l.notes, n)
 	s.Updates = l.follower.Note(n)
@@ -240,7 +241,7 @@ func (l *Lesson) Silent(now time.Duration) {
 			l.finish()
 		}
 	case len(l.notes) <= tries:
-		if l.begun && now-l.offset-l.last > leave {
+		if l.begun && now-l.last > leave {
 			l.begun, l.notes, l.updates, l.follower = false, nil, nil, nil
 			l.show(Waiting{})
 		}
