@@ -339,3 +339,22 @@ func BenchmarkPage(b *testing.B) {
 		_ = r.model.View()
 	}
 }
+
+// A wrong note is ringed as it is struck, in whichever hand, though the hands are never quite together.
+func TestAWrongNoteIsRingedAtOnce(t *testing.T) {
+	for _, wrong := range []int{12, 13, 20, 21, 34, 35} {
+		r := usual(t, usualWords)
+		good, bad := clean(t, usualWords), faulty(t, usualWords, wrong, -2)
+		for i, m := range bad {
+			r.plays(since(bad[i:i+1], m.At))
+			if m != good[i] && m.Status == 0x90 {
+				break
+			}
+		}
+		m := r.model.(Model)
+		last := len(m.take.notes) - 1
+		if h := m.sheet.heads[wrong]; !h.heard || h.played != last || !strings.Contains(r.view(), "(") {
+			t.Errorf("note %d was struck wrong and is not ringed at once (%+v):\n%s", wrong, m.take.pairs[last], r.view())
+		}
+	}
+}

@@ -180,6 +180,9 @@ func (m *Model) rewrite() {
 	// What was called missing and has come since stands after it, and takes its place.
 	pairs := append(append([]align.Pair(nil), t.missing...), t.pairs...)
 	w := write(ref, t.shift, t.shift, pairs, t.notes)
+	if n := len(pairs) - 1; n >= 0 && w.instead(&pairs[n]) {
+		w = write(ref, t.shift, t.shift, pairs, t.notes)
+	}
 	pace := traceOf(w, references.NoHand)
 	for e := range w.events() {
 		w.stops[e] = pace.stopped(w, e)

@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"time"
+
 	"evenhand/align"
 	"evenhand/capture"
 	"evenhand/references"
@@ -51,6 +53,38 @@ func write(ref *references.Reference, right, left int, pairs []align.Pair, playe
 		}
 	}
 	return w
+}
+
+// near is how many semitones beside a key one is likely to be struck in its place.
+const near = 3
+
+// grazed is how soon after another a key is struck that was only brushed. Common practice.
+const grazed = 50 * time.Millisecond
+
+// instead takes the note just struck, where it seems to be one too many, for a wrong one, if a note close
+// by is still to come in its event or the next. Whoever follows the playing waits for one note more
+// before saying so, and has the last word.
+func (w *written) instead(p *align.Pair) bool {
+	if p.Played < 0 || p.Verdict != align.Extra || p.Near >= 0 || p.Why != align.Other && p.Why != align.Slip {
+		return false
+	}
+	if n := p.Played; n > 0 && p.Why == align.Slip && w.played[n].On-w.played[n-1].On <= grazed {
+		return false
+	}
+	at := -1
+	for e, played := range w.extras {
+		if played[len(played)-1] == p.Played {
+			at = e
+		}
+	}
+	for i := w.first[max(at, 0)]; i < w.first[min(at+2, w.events())]; i++ {
+		d := int(w.played[p.Played].Key) - w.pitch(i).Key()
+		if !w.heads[i].heard && d*d <= near*near {
+			p.Expected, p.Verdict, p.Why = i, align.Wrong, align.NoWhy
+			return true
+		}
+	}
+	return false
 }
 
 // events is the number of events.
