@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -345,12 +346,8 @@ func TestAWrongNoteIsRingedAtOnce(t *testing.T) {
 	for _, wrong := range []int{12, 13, 20, 21, 34, 35} {
 		r := usual(t, usualWords)
 		good, bad := clean(t, usualWords), faulty(t, usualWords, wrong, -2)
-		for i, m := range bad {
-			r.plays(since(bad[i:i+1], m.At))
-			if m != good[i] && m.Status == 0x90 {
-				break
-			}
-		}
+		first := slices.IndexFunc(bad, func(m capture.Message) bool { return m.Status == 0x90 && !slices.Contains(good, m) })
+		r.plays(bad[:first+1])
 		m := r.model.(Model)
 		last := len(m.take.notes) - 1
 		if h := m.sheet.heads[wrong]; !h.heard || h.played != last || !strings.Contains(r.view(), "(") {
