@@ -65,7 +65,7 @@ func newListen() *cobra.Command {
 	c.Flags().IntVarP(&o.times, "times", "n", 1, "how `many` takes to hear; 0: on until Ctrl-C")
 	c.Flags().BoolVar(&o.plain, "plain", false, "write lines and no page, as to a pipe")
 	c.Flags().BoolVar(&o.ascii, "ascii", false, "draw the page with ASCII characters only")
-	c.Flags().IntVar(&o.keyboard, "keyboard", 88, "the piano's `number` of keys: 88, 76, 73, 61, 49")
+	c.Flags().IntVar(&o.keyboard, "keyboard", 88, "how many `keys` the piano has: 88, 76, 73,\n61 or 49")
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
