@@ -144,6 +144,12 @@ func attend(ctx context.Context, l *screen.Lesson, src *source, wanted <-chan sc
 	tick := time.NewTicker(look)
 	defer tick.Stop()
 	for {
+		// Nothing waits for a silence while nobody plays.
+		if l.Open() {
+			tick.Reset(look)
+		} else {
+			tick.Stop()
+		}
 		select {
 		case <-ctx.Done():
 			return nil

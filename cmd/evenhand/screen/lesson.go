@@ -229,6 +229,9 @@ func (l *Lesson) Connected(p Piano, now time.Duration) {
 	l.show(p)
 }
 
+// Open reports whether a take is open or may be about to be, so that silences matter.
+func (l *Lesson) Open() bool { return l.rec != nil || len(l.controls.held) > 0 }
+
 // Silent is told the time now and then, when nothing waits to be taken.
 func (l *Lesson) Silent(now time.Duration) {
 	for _, m := range l.controls.silent(now) {

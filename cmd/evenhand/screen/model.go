@@ -229,6 +229,7 @@ func (m *Model) lay() {
 	if m.fingers {
 		rows -= len(hands(s.ref))
 	}
+	rows -= s.headRows()
 	m.pieces = layout(s.written, m.width, rows)
 	m.part = min(m.part, len(m.pieces)-1)
 }

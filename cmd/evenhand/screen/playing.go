@@ -75,5 +75,9 @@ func (m *Model) drawProgress(p *ink.Paper, y int) {
 		}
 		parts = append(parts, name)
 	}
-	p.Write(0, y, ink.Faint, strings.Join(parts, "  "))
+	what := "lines from "
+	if len(m.sheet.ref.Bars) > 0 {
+		what = "lines from bar "
+	}
+	p.Write(p.Write(0, y, ink.Faint, what), y, ink.Plain, strings.Join(parts, "  "))
 }

@@ -29,8 +29,9 @@ func (s *sheet) draw(sys *system) *ink.Paper {
 	for _, st := range sys.staves {
 		rows += st.rows + lanes
 	}
-	p := ink.NewPaper(sys.width, rows)
-	y := 0
+	y := s.headRows()
+	p := ink.NewPaper(sys.width, y+rows)
+	s.barNumbers(p, sys)
 	for i := range sys.staves {
 		st := &sys.staves[i]
 		s.paper(p, y, sys, st)
@@ -63,17 +64,25 @@ func (s *sheet) paper(p *ink.Paper, y int, sys *system, st *stave) {
 		return
 	}
 	for e := sys.from; e < sys.to; e++ {
-		if e > sys.from && !s.ends(e) {
+		if e == sys.from || !s.ends(e) {
 			continue
 		}
-		bar := s.ref.Notes[s.first[e]].Bar
-		if e > sys.from {
-			for r := range st.rows {
-				p.Write(sys.x(e)-1, y+r, ink.Faint, s.signs.Bar)
-			}
+		for r := range st.rows {
+			p.Write(sys.x(e)-1, y+r, ink.Faint, s.signs.Bar)
 		}
-		if st.hand == sys.staves[0].hand {
-			p.Write(sys.x(e), y, ink.Faint, bar)
+	}
+}
+
+// headRows is the rows above the staves, for the numbers of the bars.
+func (w *written) headRows() int { return min(1, len(w.ref.Bars)) }
+
+func (s *sheet) barNumbers(p *ink.Paper, sys *system) {
+	if s.headRows() == 0 {
+		return
+	}
+	for e := sys.from; e < sys.to; e++ {
+		if e == sys.from || s.ends(e) {
+			p.Write(sys.x(e), 0, ink.Faint, s.ref.Notes[s.first[e]].Bar)
 		}
 	}
 }

@@ -83,8 +83,8 @@ func (m *Model) drawLeafNames(p *ink.Paper) {
 	}
 }
 
-// drawWords says one thing first, then the marks, then at most four more; under it the music, where
-// there is room.
+// drawWords says one thing first, then the marks, then at most four more; under it, where there is room,
+// the music, or of long music the first line with something amiss.
 func (m *Model) drawWords(p *ink.Paper) {
 	a := m.told.Assessment
 	y := 3
@@ -109,9 +109,13 @@ func (m *Model) drawWords(p *ink.Paper) {
 		y = m.paragraph(p, 2, y+1, ink.Pencil, m.told.Fault)
 	}
 	if room := p.Height() - restRows - y - 2; room >= m.leastMusic() {
-		systems := layout(m.sheet.written, m.width, room)
-		if len(systems) == 1 {
-			p.Paste(0, y+1, m.sheet.draw(&systems[0]))
+		systems := layout(m.sheet.written, m.width, room-m.sheet.headRows())
+		place := m.sheet.trouble()
+		for i := range systems {
+			if place < systems[i].to {
+				p.Paste(0, y+1, m.sheet.draw(&systems[i]))
+				break
+			}
 		}
 	}
 }

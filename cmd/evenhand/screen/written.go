@@ -108,6 +108,21 @@ func (w *written) spell(key, near int) references.Pitch {
 	return p
 }
 
+// trouble is the first event with something amiss, 0 where there is none.
+func (w *written) trouble() int {
+	for e := range w.events() {
+		if w.stops[e] {
+			return e
+		}
+		for i := w.first[e]; i < w.first[e+1]; i++ {
+			if h := w.heads[i]; h.heard && h.verdict != align.Correct {
+				return e
+			}
+		}
+	}
+	return 0
+}
+
 // onset is when event e was played, by one hand or by either (NoHand): the first of its notes that
 // were right or wrong.
 func (w *written) onset(e int, h references.Hand) (at capture.Note, ok bool) {
