@@ -105,7 +105,8 @@ func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out i
 		case <-ctx.Done():
 		}
 	}})
-	program := tea.NewProgram(model, tea.WithAltScreen(), tea.WithInput(in), tea.WithOutput(page(out)), tea.WithoutSignalHandler())
+	e := newEasel(page(out))
+	program := tea.NewProgram(painted{model, e}, tea.WithInput(in), tea.WithOutput(page(out)), tea.WithoutRenderer(), tea.WithoutSignalHandler())
 	h.errw = notices{program.Send}
 	over := make(chan error, 1)
 	var kept string
@@ -118,6 +119,7 @@ func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out i
 		over <- errors.Join(err, closing)
 	}()
 	_, err := program.Run()
+	e.close()
 	stop()
 	err = errors.Join(err, <-over)
 	if kept != "" {
