@@ -51,14 +51,24 @@ func signsFor(ascii bool) *ink.Signs {
 
 // desk keeps and judges the takes of one lesson.
 type desk struct {
-	h   *hearing
-	src *source
+	h    *hearing
+	src  *source
+	list []*asked // what is asked, one after another and round again; nil for one request
+	at   int
 }
 
-// Ask implements screen.Desk. There is one request, which is asked again and again.
-func (d *desk) Ask(bool) screen.Asked {
+// Ask implements screen.Desk. Where there is one request it is asked again and again.
+func (d *desk) Ask(next bool) screen.Asked {
+	round := ""
+	if d.list != nil {
+		if next {
+			d.at = (d.at + 1) % len(d.list)
+		}
+		d.h.asked = d.list[d.at]
+		round = fmt.Sprintf("%d of %d", d.at+1, len(d.list))
+	}
 	a := d.h.asked
-	return screen.Asked{Words: a.title, Candidates: a.candidates, Settings: d.h.settings}
+	return screen.Asked{Words: a.title, Candidates: a.candidates, Settings: d.h.settings, Round: round}
 }
 
 // Record implements screen.Desk.
@@ -111,7 +121,7 @@ func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out i
 	over := make(chan error, 1)
 	var kept string
 	go func() {
-		l := screen.NewLesson(&desk{h, src}, keyboard, program.Send)
+		l := screen.NewLesson(&desk{h: h, src: src, list: o.list}, keyboard, program.Send)
 		err := attend(ctx, l, src, wanted)
 		path, closing := l.Close()
 		kept = path
