@@ -3,7 +3,9 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -18,6 +20,7 @@ const frame = time.Second / 60
 type easel struct {
 	w     io.Writer
 	fresh chan string // the page to draw next, at most one
+	whole atomic.Bool // draw all lines of it
 	done  chan struct{}
 }
 
@@ -34,6 +37,25 @@ func newEasel(w io.Writer) *easel {
 	go e.run()
 	return e
 }
+
+// options have the terminal library look after the keys and the size of the window, and draw nothing: its
+// renderer writes to nowhere, once a second.
+func (e *easel) options() []tea.ProgramOption {
+	var nowhere io.Writer = io.Discard
+	if f, ok := e.w.(*os.File); ok {
+		nowhere = mute{f}
+	}
+	return []tea.ProgramOption{tea.WithOutput(nowhere), tea.WithFPS(1)}
+}
+
+// mute is a terminal that can be asked for its size, and shows nothing.
+type mute struct{ *os.File }
+
+// Write implements io.Writer.
+func (mute) Write(b []byte) (int, error) { return len(b), nil }
+
+// WriteString implements io.StringWriter.
+func (mute) WriteString(s string) (int, error) { return len(s), nil }
 
 // draw shows a page. One that was not drawn yet is forgotten.
 func (e *easel) draw(page string) {
@@ -60,6 +82,9 @@ func (e *easel) run() {
 	var shown []string
 	for page := range e.fresh {
 		lines := strings.Split(page, "\n")
+		if e.whole.Swap(false) {
+			shown = nil
+		}
 		_, _ = io.WriteString(e.w, changed(shown, lines))
 		shown = lines
 		time.Sleep(frame)
@@ -67,7 +92,7 @@ func (e *easel) run() {
 }
 
 // changed is what turns one page into another. Where the number of lines differs the window has another
-// size, and all of it is drawn.
+// size, and all of it is drawn, as after no page.
 func changed(from, to []string) string {
 	var b strings.Builder
 	if len(from) != len(to) {
@@ -93,7 +118,7 @@ type painted struct {
 func (p painted) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var cmd tea.Cmd
 	if _, resized := msg.(tea.WindowSizeMsg); resized {
-		p.easel.draw("")
+		p.easel.whole.Store(true)
 	}
 	p.Model, cmd = p.Model.Update(msg)
 	return p, cmd

@@ -116,7 +116,7 @@ func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out i
 		}
 	}})
 	e := newEasel(page(out))
-	program := tea.NewProgram(painted{model, e}, tea.WithInput(in), tea.WithOutput(page(out)), tea.WithoutRenderer(), tea.WithoutSignalHandler())
+	program := tea.NewProgram(painted{model, e}, append(e.options(), tea.WithInput(in), tea.WithoutSignalHandler())...)
 	h.errw = notices{program.Send}
 	over := make(chan error, 1)
 	var kept string

@@ -228,6 +228,11 @@ func TestPageOverALostPiano(t *testing.T) {
 	w.sees(ring)
 	jacktest.Play(t, piano, after(messages[wrong+1:], messages[wrong].At))
 	w.sees(instead)
+	w.tmux("resize-window", "-t", "page", "-x", "100", "-y", "30")
+	jacktest.Eventually(t, "the page fills the larger window", func() bool {
+		lines := strings.Split(strings.TrimRight(w.page(), "\n"), "\n")
+		return len(lines) == 30 && strings.Contains(lines[29], "q end") && w.shows(instead)
+	})
 	if page := w.tmux("capture-pane", "-p", "-e", "-t", "page"); strings.Contains(page, "\x1b[3") {
 		t.Errorf("there is colour on the page with NO_COLOR:\n%q", page)
 	}

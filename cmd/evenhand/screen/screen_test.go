@@ -20,7 +20,9 @@ import (
 	"evenhand/scoring"
 )
 
-var update = flag.Bool("update", false, "write the golden pages anew")
+// update reports whether the golden pages are to be written anew: -update is an option of the library
+// that tests whole programs.
+func update() bool { return flag.Lookup("update").Value.String() == "true" }
 
 // memory records takes in memory.
 type memory struct{ *capture.Builder }
@@ -190,7 +192,7 @@ func (r *room) golden(name string) {
 	}
 	path := filepath.Join("testdata", name+".txt")
 	got := r.view() + "\n"
-	if *update {
+	if update() {
 		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
 			r.t.Fatal(err)
 		}

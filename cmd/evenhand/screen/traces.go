@@ -124,6 +124,9 @@ func (w *written) heard(e int) bool {
 
 // drawTraces draws tempo, evenness and loudness under the columns of a system: in three rows, or with
 // more of them loudness over a shaded range.
+//
+// The traces stand under the very columns of the notes, and have to be read without colour and in ASCII,
+// which is why no library of charts draws them: such a library has its own axes and its own columns.
 func (s *sheet) drawTraces(p *ink.Paper, y, rows int, sys *system, settings *scoring.Settings) {
 	t := traceOf(s.written, references.NoHand)
 	p.Write(0, y, ink.Faint, "tempo")
