@@ -72,6 +72,13 @@ type Options struct {
 // it is timed.
 const read = 2 * time.Millisecond
 
+// A piano that has been silent for quiet is read only so often, so that a machine that waits for a key
+// can rest: the first note is then seen up to 20 ms late, which is no more than a frame on the screen.
+const (
+	quiet    = 2 * time.Second
+	readIdle = 20 * time.Millisecond
+)
+
 // In is an open input, which finds its piano again when it was unplugged.
 type In struct {
 	driver  driver
@@ -141,10 +148,21 @@ func (in *In) run() {
 	drain, look := time.NewTicker(read), time.NewTicker(in.options.Look)
 	defer drain.Stop()
 	defer look.Stop()
+	pace, last := read, in.now() // last: when there was something to read
 	for {
 		select {
 		case <-drain.C:
-			in.drain()
+			if in.drain() {
+				last = in.now()
+			}
+			want := read
+			if in.now()-last > quiet {
+				want = readIdle
+			}
+			if want != pace {
+				pace = want
+				drain.Reset(pace)
+			}
 		case <-look.C:
 			in.look(in.now())
 		case <-in.stop:
@@ -158,18 +176,19 @@ func (in *In) run() {
 	}
 }
 
-// drain gives out what is in the queue.
-func (in *In) drain() {
+// drain gives out what is in the queue, and reports whether there was anything.
+func (in *In) drain() (some bool) {
 	if in.source == nil {
-		return
+		return false
 	}
 	for {
 		now := in.now()
 		bytes, since, ok := in.source.next()
 		if !ok {
 			in.clock.idle(now)
-			return
+			return some
 		}
+		some = true
 		at := in.clock.stamp(since, now)
 		if m, ok := parse(bytes, at); ok {
 			in.held.note(m)

@@ -107,8 +107,14 @@ func (a *asked) warnings() []string {
 // judge aligns and assesses one finished take. It is the only way a take is marked: live, from a
 // file, and in the demonstration.
 func (a *asked) judge(take *capture.Take, name string, s scoring.Settings) *scoring.Assessment {
+	_, assessment := a.judgeWhole(take, name, s)
+	return assessment
+}
+
+// judgeWhole is judge, with the alignment that the assessment rests on.
+func (a *asked) judgeWhole(take *capture.Take, name string, s scoring.Settings) (*align.Alignment, *scoring.Assessment) {
 	alignment := align.Best(a.candidates, a.neighbours(), take)
-	return scoring.Assess(alignment, scoring.Asked{
+	return alignment, scoring.Assess(alignment, scoring.Asked{
 		Take: name, Against: a.against, Request: a.request, Version: version,
 	}, s)
 }

@@ -24,6 +24,11 @@ type listenOptions struct {
 	level     string
 	times     int
 	journalOptions
+	plain    bool
+	ascii    bool
+	keyboard int
+	list     []*asked // to be asked one after another; nil for one request
+	onScreen bool     // the results go to a terminal that a page can be drawn on
 }
 
 const listenHelp = `Listens to the piano until WHAT has been played, shows each note as it is
@@ -56,21 +61,34 @@ func newListen() *cobra.Command {
 			return runListen(c.Context(), c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr(), strings.Join(words, " "), o)
 		},
 	}
-	c.Flags().StringVarP(&o.piano, "piano", "p", "", "the `input` to listen to, by number or part of its name")
-	c.Flags().StringVar(&o.fromBytes, "from-bytes", "", "listen to raw MIDI bytes from a `file`, pipe or\ndevice; - is standard input")
-	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
-	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
+	addSources(c, &o)
 	c.Flags().IntVarP(&o.times, "times", "n", 1, "how `many` takes to hear; 0: on until Ctrl-C")
 	addPupil(c, &o.journalOptions)
+	addPage(c, &o)
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)
 	return c
 }
 
+// addSources adds the options for what is listened to, and where it is kept.
+func addSources(c *cobra.Command, o *listenOptions) {
+	c.Flags().StringVarP(&o.piano, "piano", "p", "", "the `input` to listen to, by number or part of its name")
+	c.Flags().StringVar(&o.fromBytes, "from-bytes", "", "listen to raw MIDI bytes from a `file`, pipe or\ndevice; - is standard input")
+	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
+	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
+}
+
+// addPage adds the options for the page that a terminal shows.
+func addPage(c *cobra.Command, o *listenOptions) {
+	c.Flags().BoolVar(&o.plain, "plain", false, "write lines and no page, as to a pipe")
+	c.Flags().BoolVar(&o.ascii, "ascii", false, "draw the page with ASCII characters only")
+	c.Flags().IntVar(&o.keyboard, "keyboard", 88, "how many `keys` the piano has: 88, 76, 73,\n61 or 49")
+}
+
 func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words string, o listenOptions) error {
 	writer := verdictWriter
-	if words == "" {
+	if words == "" && o.list == nil {
 		writer = passageWriter
 	}
 	write, err := writer(o.format)
@@ -89,6 +107,7 @@ func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words str
 		return err
 	}
 	defer h.journal.close()
+	o.onScreen = h.asked != nil && !o.plain && o.format != "json" && isTerminal(in) && isTerminal(out)
 	src, err := openSource(ctx, in, o)
 	if err != nil {
 		return err
@@ -97,13 +116,20 @@ func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words str
 	if err := writable(h.keep); err != nil {
 		return err
 	}
+	if o.onScreen {
+		return h.onScreen(ctx, src, in, out, o)
+	}
+	tell := func(a *scoring.Assessment) error { return write(out, a) }
 	if src.notice != "" {
 		say(errw, errors.New(src.notice))
 	}
-	if h.asked == nil {
+	switch {
+	case h.asked == nil:
 		return practise(ctx, src, h, out, write)
+	case o.list != nil:
+		return h.hearEach(ctx, src, o.list, tell)
 	}
-	return h.hearTimes(ctx, src, o.times, func(a *scoring.Assessment) error { return write(out, a) })
+	return h.hearTimes(ctx, src, o.times, tell)
 }
 
 // settle reads what was asked for on the command line.
@@ -122,6 +148,9 @@ func (h *hearing) settle(words string, o listenOptions) (err error) {
 	}
 	if h.settings, err = settingsFor(o.level); err != nil {
 		return err
+	}
+	if o.list != nil {
+		h.asked = o.list[0]
 	}
 	if words != "" {
 		if h.asked, err = findAsked(words, scoreFolders(o.scores)); err != nil {
@@ -185,7 +214,7 @@ func openSource(ctx context.Context, in io.Reader, o listenOptions) (*source, er
 		}
 		return openTake(ctx, take, o.fromTake, false), nil
 	}
-	return openPiano(o.piano)
+	return openPiano(o.piano, o.onScreen)
 }
 
 // takesFolder is where takes are kept: the folder asked for, else that of the user's data.

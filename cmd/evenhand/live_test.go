@@ -104,7 +104,7 @@ func scaleWithTwoWrongNotes(t *testing.T) (*references.Reference, *capture.Take,
 }
 
 // noteAt is the first note of a hand with this name.
-func noteAt(t *testing.T, ref *references.Reference, hand references.Hand, name string) int {
+func noteAt(t testing.TB, ref *references.Reference, hand references.Hand, name string) int {
 	t.Helper()
 	i := slices.IndexFunc(ref.Notes, func(n references.Note) bool { return n.Hand == hand && n.Pitch.String() == name })
 	if i < 0 {

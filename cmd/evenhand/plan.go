@@ -37,7 +37,7 @@ Rest after 25 minutes. Stop when playing hurts, and ask a teacher or a doctor.`,
 		}),
 	}
 	addPupil(c, &o.journalOptions)
-	c.Flags().IntVarP(&o.minutes, "minutes", "m", 20, "`minutes` there are")
+	c.Flags().IntVarP(&o.minutes, "minutes", "m", usualMinutes, "`minutes` there are")
 	c.Flags().StringArrayVarP(&o.wanted, "wanted", "w", nil, "a `request` that the coming exam asks")
 	addFormat(c, &o.format)
 	return c
@@ -57,9 +57,19 @@ func planFor(ctx context.Context, j *journal.Journal, pupil string, minutes int,
 	return journal.Plan(takes, journal.Wishes{Minutes: minutes, Tasks: tasks, Wanted: wanted, Now: now, Place: time.Local}), nil
 }
 
+// usualMinutes is how long a plan is for where nothing is said. Common practice.
+const usualMinutes = 20
+
+func checkMinutes(minutes int) error {
+	if minutes < 1 || minutes > 24*60 {
+		return usageError{fmt.Errorf("a plan for %d minutes: give --minutes a number above 0", minutes)}
+	}
+	return nil
+}
+
 func runPlan(ctx context.Context, out io.Writer, j *journal.Journal, o *planOptions) error {
-	if o.minutes < 1 || o.minutes > 24*60 {
-		return usageError{fmt.Errorf("a plan for %d minutes: give --minutes a number above 0", o.minutes)}
+	if err := checkMinutes(o.minutes); err != nil {
+		return err
 	}
 	pupil, err := o.chosen(ctx, j)
 	if err != nil {

@@ -25,13 +25,14 @@ type event struct {
 // source is something that can be listened to. Its times count from when it was opened. Its events
 // are closed when it is over.
 type source struct {
-	name   string
-	events <-chan event
-	now    func() time.Duration
-	period time.Duration
-	close  func()
-	notice string // what there is to say of it before it is heard
-	over   bool   // nothing more will come
+	name    string
+	events  <-chan event
+	now     func() time.Duration
+	period  time.Duration
+	close   func()
+	notice  string // what there is to say of it before it is heard
+	awaited bool   // it is a piano that may not be there yet
+	over    bool   // nothing more will come
 }
 
 // look is how often a silence is looked for.
@@ -73,12 +74,13 @@ func (s *source) each(ctx context.Context, take func(event) error, silent func(n
 // that a MIDI cable can carry (1,041 three-byte messages a second).
 const waiting = 32768
 
-// openPiano listens to a MIDI input.
-func openPiano(choice string) (*source, error) {
+// openPiano listens to a MIDI input, with wait even where it is not there yet.
+func openPiano(choice string, wait bool) (*source, error) {
 	start := time.Now()
 	events := make(chan event, waiting)
 	in, err := ports.Open(choice, func(m capture.Message) { events <- event{message: &m} }, ports.Options{
 		Start: start,
+		Wait:  wait,
 		Changed: func(c ports.Change) {
 			for _, m := range c.Left {
 				events <- event{message: &m}
@@ -94,7 +96,7 @@ func openPiano(choice string) (*source, error) {
 		return nil, err
 	}
 	return &source{
-		name: "piano", events: events,
+		name: "piano", events: events, awaited: wait,
 		now:   func() time.Duration { return time.Since(start) },
 		close: in.Close,
 	}, nil

@@ -20,6 +20,7 @@ if [ "$(uname -s)" = Linux ]; then
 	header_or jack/jack.h libjack-jackd2-dev
 	if [ "$1" = test ]; then
 		command_or jackd jackd2
+		command_or tmux tmux
 		command_or midicsv midicsv
 		[ -n "$(command -v postgres; ls /usr/lib/postgresql/*/bin/postgres 2>/dev/null)" ] || missing+=(postgresql)
 		command_or xmllint libxml2-utils

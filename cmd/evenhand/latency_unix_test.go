@@ -1,0 +1,157 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"os/exec"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"evenhand/capture/ports"
+	"evenhand/internal/jacktest"
+	"evenhand/references"
+)
+
+// frames is a terminal's screen that notes when it was written to.
+type frames struct {
+	mu sync.Mutex
+	at []time.Time
+}
+
+// Write implements io.Writer.
+func (f *frames) Write(b []byte) (int, error) {
+	if bytes.ContainsAny(b, "ABCDEFG") {
+		f.mu.Lock()
+		f.at = append(f.at, time.Now())
+		f.mu.Unlock()
+	}
+	return len(b), nil
+}
+
+// after is the first frame since a time.
+func (f *frames) after(from time.Time) (time.Time, bool) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	i, _ := slices.BinarySearchFunc(f.at, from, time.Time.Compare)
+	if i == len(f.at) {
+		return time.Time{}, false
+	}
+	return f.at[i], true
+}
+
+// BenchmarkNoteToFrame plays a long scale five times over JACK, 570 notes, and measures, of each, the
+// time from just before it is sent by another port to the first frame written to the terminal after
+// that: the sound server's part, which ends with RtMidi getting the note, is in it. Notes come 31 ms
+// apart, so that a frame, of which there are at most 60 a second, is never that of the note after.
+func BenchmarkNoteToFrame(b *testing.B) {
+	const times, apart = 5, 31 * time.Millisecond
+	jacktest.Start(b)
+	what, err := findAsked("C major scale, hands together, four octaves, forte", nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	piano := jacktest.Piano(b, "toy piano")
+	src, err := openPiano("", false)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer src.close()
+	settings, _ := settingsFor("middle")
+	h := &hearing{asked: what, settings: settings, keep: b.TempDir()}
+	screen := &frames{}
+	keys, quit := io.Pipe()
+	over := make(chan error, 1)
+	go func() { over <- h.onScreen(b.Context(), src, keys, screen, listenOptions{keyboard: 88}) }()
+	var took []float64
+	for b.Loop() {
+		for range times {
+			for _, sent := range stream(b, piano, what.candidates[0], apart) {
+				if frame, ok := screen.after(sent); ok {
+					took = append(took, 1000*frame.Sub(sent).Seconds())
+				}
+			}
+			_, _ = quit.Write([]byte(" "))
+			time.Sleep(10 * apart)
+		}
+	}
+	_, _ = quit.Write([]byte("q"))
+	if err := <-over; err != nil {
+		b.Fatal(err)
+	}
+	slices.Sort(took)
+	b.ReportMetric(took[len(took)/2], "ms-p50")
+	b.ReportMetric(took[len(took)*99/100], "ms-p99")
+	b.ReportMetric(float64(len(took)), "notes")
+}
+
+// stream plays the notes of a reference one by one, evenly apart, also those meant together, and returns
+// when each was sent.
+func stream(b *testing.B, piano *ports.Out, ref *references.Reference, apart time.Duration) []time.Time {
+	b.Helper()
+	var sent []time.Time
+	next := time.Now()
+	for i := range ref.Notes {
+		key := uint8(ref.Notes[i].Key())
+		for _, m := range [][]byte{{0x90, key, 70}, {0x80, key, 64}} {
+			if m[0] == 0x90 {
+				sent = append(sent, time.Now())
+			}
+			if err := piano.Send(m...); err != nil {
+				b.Fatal(err)
+			}
+			next = next.Add(apart / 2)
+			time.Sleep(time.Until(next))
+		}
+	}
+	return sent
+}
+
+// BenchmarkIdlePage measures the processor time that the program takes while it waits for a key.
+func BenchmarkIdlePage(b *testing.B) {
+	if _, err := os.Stat("/proc/self/stat"); err != nil {
+		b.Skip("there is no /proc here: the processor time of another process cannot be told")
+	}
+	jacktest.Start(b)
+	jacktest.Piano(b, "toy piano")
+	w := openTerminal(b, 120, 40, "", "listen", pageWords, "--keep", b.TempDir())
+	w.sees("Play when you are ready")
+	pid := strings.TrimSpace(w.tmux("display-message", "-p", "-t", "page", "#{pane_pid}"))
+	child, err := exec.Command("pgrep", "-P", pid).Output()
+	if err != nil {
+		b.Fatal(err)
+	}
+	const wait = 10 * time.Second
+	var total time.Duration
+	for b.Loop() {
+		before := processorTime(b, strings.TrimSpace(string(child)))
+		time.Sleep(wait)
+		total += processorTime(b, strings.TrimSpace(string(child))) - before
+	}
+	b.ReportMetric(1000*total.Seconds()/(wait.Seconds()*float64(b.N)), "ms/s")
+}
+
+// processorTime is what a process has used so far: the sum of its threads' run times, in nanoseconds.
+func processorTime(b *testing.B, pid string) time.Duration {
+	b.Helper()
+	tasks, err := os.ReadDir("/proc/" + pid + "/task")
+	if err != nil {
+		b.Fatal(err)
+	}
+	var sum int64
+	for _, t := range tasks {
+		stat, err := os.ReadFile("/proc/" + pid + "/task/" + t.Name() + "/schedstat")
+		if err != nil {
+			continue // a thread that has just ended
+		}
+		n, _ := strconv.ParseInt(strings.Fields(string(stat))[0], 10, 64)
+		sum += n
+	}
+	return time.Duration(sum)
+}
