@@ -104,7 +104,7 @@ func tryFit(ref *references.Reference, s shift, take *capture.Take) fit {
 		return f
 	}
 	r := p.route(take.Notes, 0)
-	end := &r.cells[r.best()]
+	end := r.cells.at(r.best())
 	f.unreached = float64(p.owed(end.state, end.got))
 	f.cost += r.total - f.unreached
 	f.pace = p.pace(r.path())

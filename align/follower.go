@@ -28,6 +28,8 @@ type Follower struct {
 	passed []bool  // by expected note of the lead: told as missing
 	jumped bool    // the story has gone back at least once
 	spq    float64
+
+	updates []Update // of the last note
 }
 
 // reading is one reference in one octave, being followed.
@@ -39,7 +41,9 @@ type reading struct {
 // NewFollower follows the candidates of one request, the likeliest first, or a single score. It
 // panics where there are none.
 func NewFollower(candidates []*references.Reference) *Follower {
-	f := &Follower{}
+	// Room for what a clean playing needs, and some mistakes: no note waits while what is there is copied.
+	n := len(candidates[0].Notes) * 3 / 2
+	f := &Follower{notes: make([]capture.Note, 0, n), said: make([]Pair, 0, n), story: make([]int32, 0, n)}
 	for i, ref := range candidates {
 		for _, shift := range octaves(ref) {
 			f.readings = append(f.readings, &reading{newRouter(newPlan(ref, shift, shift), 0), i})
@@ -77,8 +81,8 @@ const (
 	pianoHigh = 108
 )
 
-// Note takes the next key struck and returns what it changes. The note's release is not yet known
-// and is not looked at.
+// Note takes the next key struck and returns what it changes, good until the next call. The note's
+// release is not yet known and is not looked at.
 func (f *Follower) Note(n capture.Note) []Update {
 	f.notes = append(f.notes, n)
 	key, now := int(n.Key), n.On.Seconds()
@@ -90,9 +94,9 @@ func (f *Follower) Note(n capture.Note) []Update {
 		r.step(key, now)
 	}
 	f.drop()
-	updates := f.tell()
+	f.updates = f.tell()
 	f.spq = f.pace()
-	return updates
+	return f.updates
 }
 
 // admit keeps, at the first note, the readings that begin with it; all of them where none does.
@@ -152,14 +156,14 @@ func (f *Follower) tell() []Update {
 		}
 		f.story = grow(f.story, from+1)
 		f.story[from] = c
-		f.jumped = f.jumped || r.cells[c].jump
-		c = r.cells[c].back
+		f.jumped = f.jumped || r.cells.at(c).jump
+		c = r.cells.at(c).back
 	}
 	from++
 	if f.jumped {
 		return f.retell()
 	}
-	var out []Update
+	out := f.updates[:0]
 	for n := from; n < len(f.notes); n++ {
 		out = f.say(out, n, f.verdict(n))
 	}
@@ -178,10 +182,10 @@ func (f *Follower) retell() []Update {
 	p := f.lead.plan
 	path := make([]cell, len(f.story))
 	for n, c := range f.story {
-		path[n] = f.lead.cells[c]
+		path[n] = *f.lead.cells.at(c)
 	}
 	m := newMatcher(p, f.notes, path, f.spq, true)
-	var out []Update
+	out := f.updates[:0]
 	for n := range f.notes {
 		pair := f.verdict(n)
 		if j := path[n].state; pair.Verdict != Missing && m.owner[j] != m.runOf[n] && !(path[n].move == moveLate && m.owned(n, j-1)) {
@@ -208,10 +212,10 @@ func (f *Follower) say(out []Update, n int, p Pair) []Update {
 // verdict reads the cell of a played note.
 func (f *Follower) verdict(n int) Pair {
 	r := f.lead
-	c := &r.cells[f.story[n]]
+	c := r.cells.at(f.story[n])
 	got, prev := c.got, c.prev
 	if c.back >= 0 {
-		if b := &r.cells[c.back]; b.state == c.state && !c.jump {
+		if b := r.cells.at(c.back); b.state == c.state && !c.jump {
 			got &^= b.got
 			prev &^= b.prev
 		}
@@ -248,17 +252,11 @@ func (f *Follower) guess(n int, c *cell) Why {
 // that comes a little late is not called missing.
 func (f *Follower) overdue(out []Update) []Update {
 	r := f.lead
-	last := &r.cells[f.story[len(f.story)-1]]
-	heard := map[int]bool{}
+	last := r.cells.at(f.story[len(f.story)-1])
 	low := max(0, int(last.state)-maxSkip-2)
-	for n := len(f.said) - 1; n >= 0 && n >= len(f.said)-8*maxSkip; n-- {
-		if f.said[n].Expected >= 0 {
-			heard[f.said[n].Expected] = true
-		}
-	}
 	for j := low; j <= int(last.state)-2; j++ {
 		for i := r.plan.events[j].first; i < r.plan.events[j].last; i++ {
-			if !f.passed[i] && !heard[i] && !r.plan.ref.Notes[i].Optional {
+			if !f.passed[i] && !r.plan.ref.Notes[i].Optional && !f.heardLately(i) {
 				f.passed[i] = true
 				out = append(out, Update{Pair{Expected: i, Played: -1, Near: -1, Verdict: Missing}, false})
 			}
@@ -267,12 +265,24 @@ func (f *Follower) overdue(out []Update) []Update {
 	return out
 }
 
+// heardLately reports whether one of the last notes was told to be the expected note i.
+func (f *Follower) heardLately(i int) bool {
+	const lately = 8 * maxSkip
+	for n := len(f.said) - 1; n >= 0 && n >= len(f.said)-lately; n-- {
+		if f.said[n].Expected == i {
+			return true
+		}
+	}
+	return false
+}
+
 // pace is the tempo of the last few steps, in seconds a quarter.
 func (f *Follower) pace() float64 {
 	const last = 12
-	var path []cell
+	var room [last]cell
+	path := room[:0]
 	for _, c := range f.story[max(0, len(f.story)-last):] {
-		path = append(path, f.lead.cells[c])
+		path = append(path, *f.lead.cells.at(c))
 	}
 	if spq := f.lead.plan.pace(path); spq > 0 {
 		return spq
@@ -287,7 +297,7 @@ func (f *Follower) Where() (note, reading, shift int) {
 	if len(f.story) == 0 {
 		return -1, f.lead.index, f.lead.plan.right
 	}
-	state := f.lead.cells[f.story[len(f.story)-1]].state
+	state := f.lead.cells.at(f.story[len(f.story)-1]).state
 	return f.lead.plan.events[state].first, f.lead.index, f.lead.plan.right
 }
 
@@ -320,7 +330,7 @@ func (f *Follower) Advance(now time.Duration, down int) bool {
 
 // atEnd reports whether the last event has been reached and all of it played.
 func (f *Follower) atEnd() bool {
-	c := &f.lead.cells[f.story[len(f.story)-1]]
+	c := f.lead.cells.at(f.story[len(f.story)-1])
 	p := f.lead.plan
 	return int(c.state) == len(p.events)-1 && c.move != moveExtra && p.missing(c.state, c.got) == 0
 }

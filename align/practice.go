@@ -100,7 +100,7 @@ func longest(notes []capture.Note, first int, catalogue []references.Entry) (Pas
 
 // finished reports whether the best story of the reading has just come to its end.
 func (r *router) finished() bool {
-	c := &r.cells[r.best()]
+	c := r.cells.at(r.best())
 	return int(c.state) == len(r.plan.events)-1 && c.move == moveMatch && r.plan.missing(c.state, c.got) == 0
 }
 

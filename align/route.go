@@ -42,7 +42,7 @@ type cell struct {
 type router struct {
 	plan  *plan
 	spq   float64 // seconds a quarter; 0 while it is not known
-	cells []cell  // of all notes
+	cells cells   // of all notes
 	steps []int32 // where the cells of each note begin
 	last  float64 // time of the note before
 
@@ -90,7 +90,6 @@ func (r *router) settled(j int32, bit uint32) float32 {
 // route explains the whole take.
 func (p *plan) route(notes []capture.Note, spq float64) *router {
 	r := newRouter(p, spq)
-	r.cells = make([]cell, 0, 24*len(notes))
 	for i := range notes {
 		r.step(int(notes[i].Key), notes[i].On.Seconds())
 	}
@@ -120,10 +119,10 @@ func (r *router) silent(gap float64) bool {
 	if r.spq == 0 {
 		return gap >= 1
 	}
-	best := &r.cells[r.steps[len(r.steps)-1]]
-	for c := r.steps[len(r.steps)-1]; c < int32(len(r.cells)); c++ {
-		if r.cells[c].cost < best.cost {
-			best = &r.cells[c]
+	best := r.cells.at(r.steps[len(r.steps)-1])
+	for c := r.steps[len(r.steps)-1]; c < r.cells.count; c++ {
+		if r.cells.at(c).cost < best.cost {
+			best = r.cells.at(c)
 		}
 	}
 	next := r.plan.events[min(int(best.state)+1, len(r.plan.events)-1)].gap
@@ -153,10 +152,10 @@ func (r *router) begin() {
 func (r *router) advance() {
 	from := r.steps[len(r.steps)-1]
 	best := from
-	for c := from; c < int32(len(r.cells)); c++ {
-		prev := r.cells[c]
+	for c := from; c < r.cells.count; c++ {
+		prev := *r.cells.at(c)
 		prev.back = c
-		if prev.cost < r.cells[best].cost {
+		if prev.cost < r.cells.at(best).cost {
 			best = c
 		}
 		r.stay(prev)
@@ -169,9 +168,9 @@ func (r *router) advance() {
 	}
 	switch {
 	case len(r.plan.events) <= smallPlan, r.pause, bits.OnesCount8(r.troubles) >= lost:
-		r.jump(r.cells[best], best, len(r.plan.events))
+		r.jump(*r.cells.at(best), best, len(r.plan.events))
 	case r.troubles&1 != 0:
-		r.jump(r.cells[best], best, nearby)
+		r.jump(*r.cells.at(best), best, nearby)
 	}
 }
 
@@ -428,13 +427,13 @@ func (r *router) keep() {
 	}
 	r.total += float64(low)
 	r.hoped = hope - low
-	r.steps = append(r.steps, int32(len(r.cells)))
+	r.steps = append(r.steps, r.cells.count)
 	for i := range r.next {
 		c := &r.next[i]
 		if dear := r.hope(c) - hope; dear <= costDoubt || c.proving > 0 && dear <= costCutoff {
 			kept := *c
 			kept.cost -= low
-			r.cells = append(r.cells, kept)
+			r.cells.add(kept)
 		}
 	}
 }
@@ -446,9 +445,9 @@ func (r *router) hope(c *cell) float32 { return c.cost - r.plan.owed(c.state, c.
 // come; of equals, the one furthest on.
 func (r *router) best() int32 {
 	b := r.steps[len(r.steps)-1]
-	least := r.hope(&r.cells[b])
-	for c := b + 1; c < int32(len(r.cells)); c++ {
-		if o := r.hope(&r.cells[c]); o < least || o == least && r.cells[c].state > r.cells[b].state {
+	least := r.hope(r.cells.at(b))
+	for c := b + 1; c < r.cells.count; c++ {
+		if o := r.hope(r.cells.at(c)); o < least || o == least && r.cells.at(c).state > r.cells.at(b).state {
 			b, least = c, o
 		}
 	}
@@ -461,8 +460,8 @@ func (r *router) path() []cell {
 	if len(r.steps) == 0 {
 		return out
 	}
-	for c := r.best(); c >= 0; c = r.cells[c].back {
-		out = append(out, r.cells[c])
+	for c := r.best(); c >= 0; c = r.cells.at(c).back {
+		out = append(out, *r.cells.at(c))
 	}
 	slices.Reverse(out)
 	return out
@@ -471,7 +470,8 @@ func (r *router) path() []cell {
 // pace estimates seconds a quarter from a route: the median over steps from one event to the next.
 // It is 0 where there are none.
 func (p *plan) pace(path []cell) float64 {
-	var paces []float64
+	var room [16]float64
+	paces := room[:0]
 	for i := 1; i < len(path); i++ {
 		a, b := &path[i-1], &path[i]
 		if b.state != a.state+1 || b.jump || b.move != moveMatch {

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"slices"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -166,7 +167,7 @@ func (l *Lesson) strike(i int, n capture.Note) {
 	l.last, l.away = at, 0
 	s := Struck{Index: len(l.notes), Note: n}
 	l.notes = append(l.notes, n)
-	s.Updates = l.follower.Note(n)
+	s.Updates = slices.Clone(l.follower.Note(n))
 	s.Event, s.Reading, s.Shift = l.follower.Where()
 	if l.begun {
 		l.show(s)
