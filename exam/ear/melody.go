@@ -86,12 +86,12 @@ func (t *tune) accent(at int) int {
 	switch {
 	case at == 0:
 		return firstBeat
+	case at%t.beat != 0:
+		return betweenBeats
 	case 2*at == t.bar && t.meter.Beats != 2:
 		return middleBeat
-	case at%t.beat == 0:
-		return 0
 	}
-	return betweenBeats
+	return 0
 }
 
 // through is how far through its phrase a note is, from 0 to 1.
