@@ -1,6 +1,8 @@
 package ear
 
 import (
+	"slices"
+
 	"evenhand/references"
 )
 
@@ -51,7 +53,7 @@ func (it *Item) cadence(l *lot) {
 	it.Ask = "Listen to a phrase of chords. Is the cadence at its end " + choice(names) + "?"
 	it.Hearings = []Hearing{hymn(l, key, chords)}
 	it.Again = 1
-	it.Answer, it.Accepted, it.Choices = c.name, c.accepted, names
+	it.Answer, it.Accepted, it.Choices = c.name, slices.Clone(c.accepted), names
 }
 
 // phraseKey is a key of up to as many sharps or flats as melodies of the level have.

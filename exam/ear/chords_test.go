@@ -159,7 +159,9 @@ func TestChords(t *testing.T) {
 	for i, names := range named(t, chords) {
 		it := items[i]
 		quality, position, _ := strings.Cut(it.Answer, ", ")
-		pitch := func(k int) string { return []string{"C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"}[k%12] }
+		pitch := func(k int) string {
+			return []string{"C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"}[k%12]
+		}
 		keys := chords[i]
 		root, stroke := keys[0], ""
 		switch position {
