@@ -34,8 +34,12 @@ var cadenceTypes = []cadenceType{
 
 // openings are ways to begin a phrase of chords. Each leads on to all of the ends.
 var openings = [][]harmony{
-	{tonic, subdominant, tonic}, {tonic, dominant, tonic}, {tonic, dominant, tonic, submediant},
-	{tonic, submediant, subdominant, tonic}, {tonic, subdominant, dominant, tonic}, {tonic, supertonic6, dominant, tonic},
+	{tonic, subdominant, tonic},
+	{tonic, dominant, tonic},
+	{tonic, dominant, tonic, submediant},
+	{tonic, submediant, subdominant, tonic},
+	{tonic, subdominant, dominant, tonic},
+	{tonic, supertonic6, dominant, tonic},
 }
 
 // cadence makes a phrase of chords in four parts that ends in a cadence.

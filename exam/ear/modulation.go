@@ -31,7 +31,9 @@ var goals = []goal{
 
 // homes are ways to set up the key that is left.
 var homes = [][]harmony{
-	{tonic, subdominant, dominant, tonic}, {tonic, dominant, tonic}, {tonic, supertonic6, dominant, tonic},
+	{tonic, subdominant, dominant, tonic},
+	{tonic, dominant, tonic},
+	{tonic, supertonic6, dominant, tonic},
 	{tonic, subdominant, tonic, dominant, tonic},
 }
 
