@@ -278,7 +278,7 @@ func TestModulations(t *testing.T) {
 // their order and move little, and no upper voice has an augmented second (common practice).
 func TestVoices(t *testing.T) {
 	for _, kind := range []Kind{Cadence, Modulation} {
-		for seed := range uint64(1500) {
+		for seed := range seeds() / 8 {
 			it := Draw(kind, TopLevel, seed)
 			chords := hymnChords(it)
 			for i, c := range chords {
