@@ -13,12 +13,14 @@ type PageBar struct {
 	Skip   Quarters // of an upbeat or the rest of a cut bar: how far into the full bar it starts
 	Meter  Meter    // that holds
 	Symbol string   // of the time signature: "common", "cut", or "" for figures
-	Added  bool     // the time signature is written as a sum or as several
+	Added  bool     // the time signature is hidden, or not one plain fraction for all staves
 	Fifths int      // of the key signature at the start of the bar
 	Mode   string   // that the score names: "major", "minor", others, or "" for none
-	Custom bool     // the key signature is not a plain number of sharps or flats
-	Notes  []Printed
-	Signs  []PageSign
+	Custom bool     // the key signature is hidden, or not one plain number of sharps or flats for all staves
+	Signs  BarSigns
+
+	Notes      []Printed    // in the order of the score: voice by voice
+	Directions []Directive // by place
 }
 
 // Value is how a note or rest looks: its type in quarters (4 a semibreve, 1/2 a quaver), dots, and the
@@ -41,7 +43,6 @@ type Printed struct {
 	Staff         int  // over all staves, 0 the highest
 	Voice         string
 	Clef          ClefSign // that holds where it stands
-	Octave        bool     // under an octave sign
 	Chord         bool     // shares its stem with the note before
 	Grace, Hidden bool     // Hidden: not printed, or printed small
 	Accidental    string   // printed before it: "sharp", "flat", "natural"; empty for none
@@ -49,7 +50,7 @@ type Printed struct {
 	TieStop       bool
 	SlurStart     bool
 	SlurStop      bool
-	Marks         []string // what stands over it, by the names of MusicXML: "staccato", "fermata", "trill-mark"
+	Marks         []string // what stands over it, by the names of MusicXML: "staccato", "fermata", "trill-mark", "arpeggiate"
 }
 
 // ClefSign is a clef.
@@ -59,10 +60,10 @@ type ClefSign struct {
 	Up   int    // octaves that an 8 at the clef moves it
 }
 
-// PageSign is a direction that stands at one place of a bar.
-type PageSign struct {
-	Kind string // the element of MusicXML: "words", "dynamics", "wedge", "pedal", "octave-shift", "metronome", "segno", "coda"
-	Text string // the words; "mf"; "crescendo", "diminuendo", "start", "stop"
-	At   Quarters
-	Hand Hand // whose staff it stands at
+// Directive is a word or sign that stands at one place of a bar.
+type Directive struct {
+	Kind  string // the element of MusicXML: "words", "dynamics", "wedge", "pedal", "octave-shift", "segno", "coda"
+	Text  string // the words; "mf"; "crescendo", "start", "stop"
+	At    Quarters
+	Staff int // it stands at, over all staves
 }
