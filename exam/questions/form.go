@@ -44,9 +44,15 @@ func (s *score) run(i, n int) string {
 // longest is the longest passage, in bars, whose return is asked for.
 const longest = 8
 
+// manyBars is beyond the longest movement: passages are not compared in what has more.
+const manyBars = 2000
+
 // comings asks where a passage comes again, where it does so once: the same bars one after another, as
 // many as there are up to eight.
 func comings(s *score) []candidate {
+	if len(s.bars) > manyBars {
+		return nil
+	}
 	content := make([]string, len(s.bars))
 	for i := range s.bars {
 		content[i] = s.bars[i].content()

@@ -79,6 +79,9 @@ func interval(p spot, from, to *references.Printed, text string) []candidate {
 		},
 		from: 2, to: 4, about: fmt.Sprintf("interval %s %s", low, high), even: true,
 	}
+	if steps == 7 {
+		count.Accepted = append(count.Accepted, "eighth")
+	}
 	for _, d := range []int{-1, 1, 2, -2, 3} {
 		if w := steps + d; w >= 1 && w < len(intervalNumbers) {
 			count.wrong = append(count.wrong, intervalNumbers[w])

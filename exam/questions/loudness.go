@@ -96,7 +96,7 @@ func hairpins(s *score) []candidate {
 	for i := range s.bars {
 		b := &s.bars[i]
 		for j, d := range b.Directions {
-			if d.Kind != "wedge" || d.Text != "crescendo" && d.Text != "diminuendo" || !b.named {
+			if d.Kind != "wedge" || d.Text != "crescendo" && d.Text != "diminuendo" || !b.named || b.hairpins() != 1 {
 				continue
 			}
 			answer, other, name := "gradually louder", "gradually quieter", "crescendo"
@@ -125,6 +125,17 @@ func hairpins(s *score) []candidate {
 		}
 	}
 	return out
+}
+
+// hairpins is how many hairpins start in a bar.
+func (b *bar) hairpins() int {
+	n := 0
+	for _, d := range b.Directions {
+		if d.Kind == "wedge" && (d.Text == "crescendo" || d.Text == "diminuendo") {
+			n++
+		}
+	}
+	return n
 }
 
 // wedgeEnd is the bar in which a hairpin ends, nil where another opens before or it is not closed in
