@@ -19,7 +19,7 @@ type PageBar struct {
 	Custom bool     // the key signature is hidden, or not one plain number of sharps or flats for all staves
 	Signs  BarSigns
 
-	Notes      []Printed    // in the order of the score: voice by voice
+	Notes      []Printed   // in the order of the score: voice by voice
 	Directions []Directive // by place
 }
 

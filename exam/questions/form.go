@@ -191,13 +191,11 @@ func (s *score) sequence(i int, h references.Hand, by int) []candidate {
 		up := map[string]string{"higher": "up", "lower": "down"}[way]
 		far.Accepted = append(far.Accepted, "step "+way, "one step "+way, "one note "+way, "note "+way, up+" a step", up+" one step", "step "+up, up+" a second", "second "+up)
 	}
-	far.from, far.to, far.wrong = 7, 8, nil
+	far.from, far.to = 7, 8
 	opposite := map[string]string{"higher": "lower", "lower": "higher"}[way]
-	for _, w := range []string{
-		fmt.Sprintf("a %s %s", intervalNumbers[steps], opposite), fmt.Sprintf("a %s %s", intervalNumbers[steps+1], way), fmt.Sprintf("a %s %s", intervalNumbers[max(steps-1, 1)], way),
-		"an octave " + way,
-	} {
-		far.wrong = append(far.wrong, w)
+	far.wrong = []string{
+		fmt.Sprintf("a %s %s", intervalNumbers[steps], opposite), fmt.Sprintf("a %s %s", intervalNumbers[steps+1], way),
+		fmt.Sprintf("a %s %s", intervalNumbers[max(steps-1, 1)], way), "an octave " + way,
 	}
 	return []candidate{name, far}
 }

@@ -180,11 +180,12 @@ func (e Entry) level() int {
 // confused are meanings that are often taken for those of a group, over and above the others of its
 // class.
 var confused = map[string][]string{
-	"slower":             {"gradually quieter", "gradually faster", "at the same speed again"},
-	"faster":             {"gradually louder", "gradually slower", "at the same speed again"},
+	"slower":             {"gradually quieter", "gradually faster", "at the same speed as before"},
+	"faster":             {"gradually louder", "gradually slower", "at the same speed as before"},
 	"louder":             {"gradually faster", "gradually quieter", "suddenly loud"},
 	"quieter":            {"gradually slower", "gradually louder", "suddenly quiet"},
 	"a tempo":            {"gradually slower", "in free time", "a little faster"},
+	"first tempo":        {"gradually slower", "the first time only", "in free time"},
 	"smooth":             {"short and detached", "slow", "very quiet"},
 	"short":              {"smoothly joined", "fast", "with an accent"},
 	"slow":               {"quiet", "fast", "gradually slower"},
@@ -236,6 +237,7 @@ var nearGroups = [][]string{
 	{"moderate", "walking", "rather slow", "rather fast", "comfortable"},
 	{"slower", "held back", "slower and quieter", "slower and louder", "less moved", "broadening"},
 	{"faster", "more moved"},
+	{"a tempo", "first tempo", "same beat", "strict"},
 	{"quieter", "slower and quieter", "dying"},
 	{"louder", "slower and louder"},
 	{"sudden accent", "accented", "strong"},
