@@ -11,6 +11,7 @@ import (
 	"syscall"
 	"testing"
 
+	"evenhand/capture"
 	"evenhand/capture/pupil"
 	"evenhand/references"
 )
@@ -141,5 +142,26 @@ func TestManyTakesInOneCall(t *testing.T) {
 		if want := fmt.Sprintf("%05d.mid", 10*j+3); !strings.Contains(line, want) || !strings.HasPrefix(line, "evenhand: ") {
 			t.Fatalf("%q, want a line on %s", line, want)
 		}
+	}
+}
+
+// TestStuckKeyAndPedal: a key that is never let go and a pedal that never comes up leave every note right,
+// and both are said.
+func TestStuckKeyAndPedal(t *testing.T) {
+	played, err := capture.ReadFile(aTake(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	played.Notes[9].Open = true
+	messages := append([]capture.Message{{Status: 0xB0, Data1: capture.Sustain, Data2: 127}}, pupil.Messages(played)...)
+	b := capture.NewBuilder(capture.Take{})
+	for _, m := range messages {
+		b.Add(m)
+	}
+	path := filepath.Join(t.TempDir(), "stuck.mid")
+	save(t, path, b.Take())
+	a := one(t, must(t, "check", "--against", "C major scale, hands together", "--format", "json", path))
+	if a.Counts.Correct != 58 || a.Counts.Extra != 0 || !a.Touch.Pedal || *a.Marks.Notes != 100 {
+		t.Errorf("%+v, touch %+v, marks %+v", a.Counts, a.Touch, a.Marks)
 	}
 }
