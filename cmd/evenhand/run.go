@@ -86,7 +86,8 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return misused(c, "%w", err) })
 	root.AddCommand(
 		newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newEar(),
-		newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newSay(), newStrike(),
+		newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(),
+		newSet(), newWeek(), newTakes(), newSay(), newStrike(), newTerms(),
 		newVersion(),
 	)
 	for _, command := range more {
