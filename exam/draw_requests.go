@@ -1,6 +1,7 @@
 package exam
 
 import (
+	"math/rand/v2"
 	"slices"
 
 	"evenhand/references"
@@ -32,6 +33,23 @@ func (d *drawing) requests(part *references.ListPart) []Part {
 		d.note("%s: only %d of %d are asked, since the others were asked before.", part.Title, len(parts), part.Number)
 	}
 	return parts
+}
+
+// Requests are all requests of a list that differ, in an order drawn by seed: each is the one least like
+// those before it, with its loudness. It is what a list asks of a pupil who practises for it.
+func Requests(list *references.List, seed uint64) []Asked {
+	d := drawing{paper: &Paper{}, lot: rand.New(rand.NewPCG(seed, 0))}
+	var all []Asked
+	for _, part := range list.Parts {
+		if part.Kind != references.RequestsPart {
+			continue
+		}
+		part.Number = len(part.Pool)
+		for _, q := range d.requests(&part) {
+			all = append(all, *q.Request)
+		}
+	}
+	return all
 }
 
 // leastLike is the index of the request in the pool that is least like all that are drawn; -1 where each

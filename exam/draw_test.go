@@ -324,3 +324,27 @@ var kinds = map[exam.Kind]references.PartKind{
 	exam.Request: references.RequestsPart, exam.Study: references.StudiesPart, exam.Piece: references.PiecesPart,
 	exam.SightReading: references.SightReadingPart, exam.Questions: references.QuestionsPart, exam.Ear: references.EarTestsPart,
 }
+
+// All that a list asks comes once, in an order that begins with a key, a kind and a hand of each sort.
+func TestRequestsAreAllThatAListAsks(t *testing.T) {
+	for _, l := range references.Lists() {
+		asked := exam.Requests(l.List, 9)
+		var pool []references.ListRequest
+		for _, p := range l.Parts {
+			pool = append(pool, p.Pool...)
+		}
+		for i, a := range asked {
+			if slices.ContainsFunc(asked[:i], func(b exam.Asked) bool { return a.Request.Alike(b.Request) }) {
+				t.Errorf("%s: %s comes twice", l.Name, a.Request)
+			}
+		}
+		for _, r := range pool {
+			if !slices.ContainsFunc(asked, func(a exam.Asked) bool { return a.Request.Alike(r.Request) }) {
+				t.Errorf("%s: %s is not asked", l.Name, r.Request)
+			}
+		}
+		if a, b := asked[0].Request, asked[1].Request; a.Tonic == b.Tonic {
+			t.Errorf("%s begins with %s and %s", l.Name, a, b)
+		}
+	}
+}
