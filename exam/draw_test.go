@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -61,11 +62,7 @@ weight = 10
 items = ["beat", "interval", "interval", "echo"]
 `
 
-func readList(t interface {
-	Helper()
-	Fatal(...any)
-}, text string,
-) *references.List {
+func readList(t *testing.T, text string) *references.List {
 	t.Helper()
 	l, err := references.ReadList(strings.NewReader(text))
 	if err != nil {
@@ -192,12 +189,21 @@ func everyKind() []references.PartKind {
 	return all
 }
 
-// anyList is one of the built-in lists, or the full one.
-func anyList(t *rapid.T) *references.List {
-	all := []*references.List{readList(t, fullList)}
+// everyList is the built-in lists and the full one.
+var everyList = sync.OnceValue(func() []*references.List {
+	full, err := references.ReadList(strings.NewReader(fullList))
+	if err != nil {
+		panic(err)
+	}
+	all := []*references.List{full}
 	for _, l := range references.Lists() {
 		all = append(all, l.List)
 	}
+	return all
+})
+
+func anyList(t *rapid.T) *references.List {
+	all := everyList()
 	return all[rapid.IntRange(0, len(all)-1).Draw(t, "list")]
 }
 
