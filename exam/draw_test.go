@@ -163,6 +163,13 @@ kind = "pieces"`, 1))
 	}
 }
 
+func TestDrawSaysWhatIsNotInTheList(t *testing.T) {
+	p, err := exam.Draw(readList(t, fullList), exam.Choices{Pieces: scores(t, "One", "Two", "Three"), Studies: scores(t, "Delta"), Find: find}, 3)
+	if err != nil || len(p.Notes) != 1 || p.Notes[0] != "Delta is not among those of the list: Alpha, Beta, Gamma." {
+		t.Errorf("%v, %q", err, p.Notes)
+	}
+}
+
 func TestDrawRefusesInOneLine(t *testing.T) {
 	list := readList(t, fullList)
 	for _, c := range []struct {
@@ -242,8 +249,11 @@ func TestDrawProperties(t *testing.T) {
 func requestsAreSpread(t *rapid.T, list *references.List, p *exam.Paper) {
 	part := list.Parts[slices.IndexFunc(list.Parts, func(q references.ListPart) bool { return q.Kind == references.RequestsPart })]
 	keys, tonics, kinds := map[int]int{}, map[int]bool{}, map[references.Kind]bool{}
+	var hands, forms, allHands, allForms [16]int
 	for _, r := range part.Pool {
 		tonics[r.Request.Tonic.PitchClass()] = true
+		allHands[r.Request.Hands]++
+		allForms[r.Request.Form]++
 	}
 	var asked []references.Request
 	quiet, loud := false, false
@@ -258,6 +268,8 @@ func requestsAreSpread(t *rapid.T, list *references.List, p *exam.Paper) {
 		asked = append(asked, r)
 		keys[r.Tonic.PitchClass()]++
 		kinds[r.Kind] = true
+		hands[r.Hands]++
+		forms[r.Form]++
 		quiet, loud = quiet || r.Dynamic.Right <= references.MezzoPiano, loud || r.Dynamic.Right >= references.MezzoForte
 		if read, err := references.Parse(q.Words); err != nil || !read.Alike(r) || read.Dynamic != r.Dynamic {
 			t.Errorf("%q is read as %s (%v), not %s", q.Words, read, err, r)
@@ -271,11 +283,26 @@ func requestsAreSpread(t *rapid.T, list *references.List, p *exam.Paper) {
 	if len(asked) != part.Number || !quiet || !loud || len(kinds) < 2 {
 		t.Errorf("%d requests, soft %v, loud %v, kinds %v", len(asked), quiet, loud, kinds)
 	}
+	// Where two choices of hands, or two forms, are each a fifth of the list, two at least are asked.
+	fifth := len(part.Pool) / 5
+	if count(hands, 1) < min(2, count(allHands, fifth)) || count(forms, 1) < min(2, count(allForms, fifth)) {
+		t.Errorf("hands %v of %v, forms %v of %v", hands, allHands, forms, allForms)
+	}
 	for key, n := range keys {
 		if n > 1 && len(keys) < min(len(tonics), part.Number) {
 			t.Errorf("key %d comes %d times, and only %d of %d keys are asked", key, n, len(keys), len(tonics))
 		}
 	}
+}
+
+// count is how many come so often at least.
+func count(often [16]int, least int) (n int) {
+	for _, x := range often {
+		if x >= max(least, 1) {
+			n++
+		}
+	}
+	return n
 }
 
 func keptAsJSON(t *rapid.T, p *exam.Paper) {
