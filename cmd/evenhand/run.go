@@ -87,7 +87,8 @@ func newRoot() *cobra.Command {
 	root.AddCommand(
 		newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newEar(),
 		newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(),
-		newSet(), newWeek(), newTakes(), newSay(), newStrike(), newTerms(),
+		newSet(), newWeek(), newTakes(), newSay(), newStrike(), newTerms(), newList(),
+		newExam(),
 		newVersion(),
 	)
 	for _, command := range more {
