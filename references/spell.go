@@ -1,7 +1,8 @@
 package references
 
-// Spell names a key that was struck where want was written: as the music itself has it, else by the
-// same letter, else by the sharps or flats of the key signature.
+// Spell names a key that was struck where want was written: as the music itself has it, else by the same
+// letter (a white key only as itself: C beside B flat is no B sharp), else by the sharps or flats of the
+// key signature.
 func (r *Reference) Spell(key int, want Name) Name {
 	class := ((key % 12) + 12) % 12
 	if want.PitchClass() == class {
@@ -12,8 +13,9 @@ func (r *Reference) Spell(key int, want Name) Name {
 			return n
 		}
 	}
+	const white = 0b1010_1011_0101 // by pitch class
 	for _, alter := range []int8{0, 1, -1} {
-		if n := (Name{want.Step, alter}); n.PitchClass() == class {
+		if n := (Name{want.Step, alter}); n.PitchClass() == class && (alter == 0 || white>>class&1 == 0) {
 			return n
 		}
 	}
