@@ -56,7 +56,7 @@ type music struct {
 	Score  string      `json:"score"` // MusicXML
 	Notes  []musicNote `json:"notes"`
 	Struck []musicKey  `json:"struck"`
-	Marks  []Mark `json:"marks"`
+	Marks  []Mark      `json:"marks"`
 }
 
 // musicNote is a note of the reference.
