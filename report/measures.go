@@ -114,9 +114,17 @@ func (p *played) broken(steps []step) []bool {
 	for k, v := range pace {
 		near := slices.Sorted(slices.Values(pace[max(0, k-4):min(len(pace), k+5)]))
 		usual := near[len(near)/2]
-		out[k] = v <= 0 || usual <= 0 || v > brokenRatio*usual || v < usual/brokenRatio || p.stopped(steps[k].q, steps[k+1].q)
+		out[k] = v <= 0 || usual <= 0 || v > brokenRatio*usual || v < usual/brokenRatio ||
+			p.stopped(steps[k].q, steps[k+1].q) || p.interrupted(steps[k].t, steps[k+1].t)
 	}
 	return out
+}
+
+// interrupted reports whether something was struck again, or put right, between two times.
+func (p *played) interrupted(from, to float64) bool {
+	return slices.ContainsFunc(p.a.Notes, func(n scoring.NoteLine) bool {
+		return n.Verdict == "extra" && n.Why != "slip" && n.Why != "ornament" && from < n.Played.Onset && n.Played.Onset < to
+	})
 }
 
 // stopped reports whether the playing stopped, or went back, between two onsets.
