@@ -1,7 +1,21 @@
 "use strict";
 // The score of a take, engraved in the page, and what the pencil writes on it.
-(() => {
-	const music = JSON.parse(document.getElementById("music").textContent);
+(async () => {
+	// unpack is the text that was gzipped and put into the page in base64.
+	async function unpack(packed) {
+		const stream = new Blob([bytes(packed.trim())]).stream().pipeThrough(new DecompressionStream("gzip"));
+		return new Response(stream).text();
+	}
+
+	// bytes are those that base64 stands for.
+	function bytes(text) {
+		if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text);
+		const letters = atob(text), out = new Uint8Array(letters.length);
+		for (let i = 0; i < out.length; i++) out[i] = letters.charCodeAt(i);
+		return out;
+	}
+
+	const music = JSON.parse(await unpack(document.getElementById("music").textContent));
 	const by = id => document.getElementById(id);
 	const score = by("score"), margin = by("margin");
 	const svgNS = "http://www.w3.org/2000/svg";
@@ -23,9 +37,7 @@
 				document.head.append(script);
 			});
 		} else {
-			const packed = bytes(held.textContent);
-			const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-			script.textContent = await new Response(stream).text();
+			script.textContent = await unpack(held.textContent);
 			document.head.append(script);
 			held.remove();
 		}
@@ -33,23 +45,15 @@
 		return new verovio.toolkit();
 	}
 
-	// bytes unpacks base64.
-	function bytes(text) {
-		if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text);
-		const letters = atob(text), out = new Uint8Array(letters.length);
-		for (let i = 0; i < out.length; i++) out[i] = letters.charCodeAt(i);
-		return out;
-	}
-
 	// engrave draws the score, a system at a time, as wide as there is room (or as said, for paper).
 	function engrave(width) {
 		width ||= Math.floor(score.clientWidth);
-		drawn = width;
+		drawn = score.dataset.width = width;
 		const scale = zooms[zoom];
 		toolkit.setOptions({
 			scale, pageWidth: Math.max(100, Math.round(width * 100 / scale)), pageHeight: 100, adjustPageHeight: true,
 			breaks: "auto", header: "none", footer: "none", svgViewBox: true, svgRemoveXlink: true,
-			pageMarginTop: 30, pageMarginBottom: 10, pageMarginLeft: 10, pageMarginRight: 10, justifyVertically: false,
+			pageMarginTop: 30, pageMarginBottom: 10, pageMarginLeft: 40, pageMarginRight: 10, justifyVertically: false,
 		});
 		if (systems.length) toolkit.redoLayout();
 		else if (!toolkit.loadData(music.score)) throw new Error("the engraver cannot read this music");
