@@ -3,7 +3,7 @@
 SHELL := bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test build accuracy bench soak clean install-build install-test engraver outside format vet lint unit race nocgo fuzz
+.PHONY: help demo test build engraver pictures accuracy bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
 
 # Version control is read into the program only where it can be.
 NOVCS := $(shell git rev-parse HEAD >/dev/null 2>&1 || echo -buildvcs=false)
@@ -78,6 +78,9 @@ fuzz: ## each fuzz target FUZZTIME times (10000x)
 			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 1x $$dir; \
 		done; \
 	done
+
+pictures: install-test engraver ## take the pictures of docs/pictures
+	EVENHAND_PICTURES=$$PWD/docs/pictures $(GO) test -count=1 -run '^TestPictures$$' ./report
 
 accuracy: build ## how right it is, on open data (EVENHAND_DATA)
 	@go run ./internal/accuracy

@@ -291,8 +291,9 @@ func (few) Ticks(low, high float64) []plot.Tick {
 		step *= [...]float64{2, 2.5, 2}[k%3]
 	}
 	var out []plot.Tick
-	for i := math.Ceil(low / step); i*step <= high; i++ {
-		out = append(out, plot.Tick{Value: i * step, Label: strings.Replace(number(i*step), "-", "−", 1)})
+	for i := int(math.Ceil(low / step)); float64(i)*step <= high; i++ {
+		v := float64(i) * step
+		out = append(out, plot.Tick{Value: v, Label: strings.Replace(number(v), "-", "−", 1)})
 	}
 	return out
 }

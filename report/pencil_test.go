@@ -126,7 +126,7 @@ func TestWhatIsWritten(t *testing.T) {
 		{line("wrong", "", 2, f.Key()+1), Ring, "G", "G for F sharp, bar 1, beat 2, right hand, going up"},
 		{line("wrong", "", 2, f.Key()+12), Ring, "F♯ +1 oct.", "F sharp in another octave, bar 1, beat 2, right hand, going up"},
 		{line("missing", "", 2, 0), Caret, "F♯", "F sharp left out, bar 1, beat 2, right hand, going up"},
-		{line("extra", "slip", -1, f.Key()-1), Struck, "F", "F too many (brushed), bar 1, beat 1, right hand, going up"},
+		{line("extra", "slip", -1, f.Key()-2), Struck, "E", "E too many (brushed), bar 1, beat 1, right hand, going up"},
 		{line("extra", "restart", -1, f.Key()), "", "", ""},
 		{line("extra", "before", -1, f.Key()), "", "", ""},
 	} {

@@ -294,7 +294,7 @@
 	// --- Notes by hand --------------------------------------------------------------------------------
 
 	let at = -1; // the note that was chosen
-	const struckFor = new Map(music.struck.map(k => [k.note, k]));
+	const struckFor = new Map(music.struck.toReversed().map(k => [k.note, k])); // the first where there are more
 
 	// choose goes to a note, tells of it and sounds it.
 	function choose(i) {
@@ -405,22 +405,30 @@
 		clearTimeout(waiting);
 		waiting = setTimeout(() => { if (toolkit && Math.abs(score.clientWidth - drawn) > 8) again(); }, 150);
 	});
-	addEventListener("beforeprint", () => { if (toolkit) { kept = zoom; zoom = 2; shut(); engrave(700); } });
+	// On paper the score is as wide as A4 leaves room. Marks are placed in parts of that width, so that
+	// they stay where they are when the paper is another one.
+	addEventListener("beforeprint", () => {
+		if (!toolkit) return;
+		kept = zoom;
+		zoom = 2;
+		shut();
+		score.style.width = "700px";
+		engrave(700);
+		score.style.width = "";
+	});
 	addEventListener("afterprint", () => { if (toolkit) { zoom = kept; engrave(); } });
 	by("smaller").addEventListener("click", () => resize(zoom - 1));
 	by("larger").addEventListener("click", () => resize(zoom + 1));
 
 	by("tools").hidden = false;
-	engraver().then(t => {
-		toolkit = t;
-		if (t) {
-			engrave();
-			score.tabIndex = 0;
-		}
-		document.documentElement.dataset.ready = Math.round(performance.now());
-	}).catch(e => {
-		by("waiting").textContent = `The music cannot be drawn here (${e.message}). The marks are below in words.`;
-		document.querySelector(".inwords").open = true;
-		document.documentElement.dataset.ready = "failed";
-	});
-})();
+	toolkit = await engraver();
+	if (toolkit) {
+		engrave();
+		score.tabIndex = 0;
+	}
+	document.documentElement.dataset.ready = Math.round(performance.now());
+})().catch(e => {
+	document.getElementById("score").textContent = `The music cannot be drawn here (${e.message}). The marks are below in words.`;
+	document.querySelector(".inwords").open = true;
+	document.documentElement.dataset.ready = "failed";
+});
