@@ -176,8 +176,10 @@
 			const edge = s.svg.querySelector(".measure .note, .measure .rest")?.getBoundingClientRect().left - s.staves.getBoundingClientRect().left || 0;
 			const x1 = k === first ? from.x - from.w : edge, x2 = k === last ? to.x + to.w : s.width - 4;
 			const b = k === first ? button(m, i, word(m)) : element("div", "mark more " + m.sign);
-			const line = drawing("svg", { class: "line", viewBox: `0 0 ${Math.max(20, x2 - x1)} 10`, preserveAspectRatio: "none", "aria-hidden": "true" });
-			drawing("path", { d: lines(m.sign, Math.max(20, x2 - x1), i, k === first, k >= last), "vector-effect": "non-scaling-stroke" }, line);
+			s.lane.append(b);
+			const w = Math.max(b.offsetWidth, x2 - x1, 20);
+			const line = drawing("svg", { class: "line", viewBox: `0 0 ${w} 10`, preserveAspectRatio: "none", "aria-hidden": "true" });
+			drawing("path", { d: lines(m.sign, w, i, k === first, k >= last), "vector-effect": "non-scaling-stroke" }, line);
 			b.prepend(line);
 			sit(s, b, x1, x2, true);
 		}
