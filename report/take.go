@@ -28,7 +28,6 @@ type Take struct {
 	Piano      string                // empty where it is not known
 	Words      string                // the teacher's own; empty where there are none
 	Mark       *int                  // the teacher's own
-	Address    string                // of the take, for a server; empty in a file
 }
 
 // takePage is what web/pages/take.html gets.

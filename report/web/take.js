@@ -427,6 +427,9 @@
 	if (toolkit) {
 		engrave();
 		score.tabIndex = 0;
+	} else {
+		by("waiting").textContent = by("waiting").dataset.none;
+		document.querySelector(".inwords").open = true;
 	}
 	document.documentElement.dataset.ready = Math.round(performance.now());
 })().catch(e => {
