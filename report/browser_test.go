@@ -105,7 +105,7 @@ func showFile(t testing.TB, page []byte, width, height int64) *shown {
 	}
 	address := (&url.URL{Scheme: "file", Path: path}).String()
 	tab, end := chromedp.NewContext(br.ctx)
-	ctx, late := context.WithTimeout(tab, 4*time.Minute)
+	ctx, late := context.WithTimeout(tab, 10*time.Minute)
 	t.Cleanup(func() { late(); end() })
 	s := &shown{t: t, ctx: ctx}
 	if err := chromedp.Listen(ctx, s.listen); err != nil {

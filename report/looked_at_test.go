@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -188,7 +189,7 @@ func (s *shown) press(keys ...string) {
 // until waits for something to become true in the page.
 func (s *shown) until(what, expression string) {
 	s.t.Helper()
-	if err := chromedp.Do(s.ctx, chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(time.Minute))); err != nil {
+	if err := chromedp.Do(s.ctx, chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(printing))); err != nil {
 		s.t.Fatalf("%s: %v", what, err)
 	}
 }
@@ -290,6 +291,31 @@ func TestWithoutTheEngraver(t *testing.T) {
 		t.Error("the marks are not there in words")
 	}
 	s.quiet()
+}
+
+// TestPDF prints a page as the command does, with a browser of its own.
+func TestPDF(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a browser")
+	}
+	chromium(t)
+	unconfined = true
+	defer func() { unconfined = false }()
+	var b bytes.Buffer
+	if err := WriteTake(&b, aScale(t), Engraver{}); err != nil {
+		t.Fatal(err)
+	}
+	pdf, err := PDF(t.Context(), b.Bytes(), Letter)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.HasPrefix(pdf, []byte("%PDF-")) || len(pdf) < 20_000 {
+		t.Errorf("%d bytes beginning %.8q", len(pdf), pdf)
+	}
+	// ISO 32000: a page's size is its MediaBox, in points. Letter is 612 by 792 (8.5 by 11 inches).
+	if !regexp.MustCompile(`/MediaBox \[0 0 61[12](\.\d+)? 79[12](\.\d+)?\]`).Match(pdf) {
+		t.Error("it is not on letter paper")
+	}
 }
 
 // TestPictures makes the pictures of docs/pictures, by "make pictures".

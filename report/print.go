@@ -26,7 +26,7 @@ const (
 var ErrNoBrowser = errors.New("a PDF needs Chromium: install it (apt install chromium), or print the page from any browser")
 
 // printing is how long a page may take to be drawn and printed, on the slowest of machines.
-const printing = 3 * time.Minute
+const printing = 5 * time.Minute
 
 // unconfined leaves out the browser's sandbox, for tests that are run by root.
 var unconfined bool
