@@ -304,4 +304,3 @@ func (b barLines) Plot(c draw.Canvas, p *plot.Plot) {
 		c.StrokeLine2(draw.LineStyle{Color: rule, Width: 0.4}, x(at.onset), c.Min.Y, x(at.onset), c.Max.Y)
 	}
 }
-
