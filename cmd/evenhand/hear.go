@@ -103,8 +103,21 @@ func strikes(m *capture.Message) bool {
 }
 
 func (h *hearing) connection(src *source, e event) {
-	src.period = max(src.period, e.period)
+	src.connected(e)
+	h.measured(src.name)
 	say(h.errw, errors.New(e.said))
+}
+
+// measured judges by what was learnt of the piano of this name. What cannot be read is said, and the
+// piano judged as one that was never measured. It reports whether that changes anything.
+func (h *hearing) measured(piano string) bool {
+	c, err := calibrationOf(piano)
+	if err != nil {
+		say(h.errw, err)
+	}
+	changed := c != nil || h.settings.Calibration != nil
+	h.settings.Calibration = c
+	return changed
 }
 
 // record begins a take on disk, with what was asked and the settings it will be marked by. Its times

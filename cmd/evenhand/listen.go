@@ -73,10 +73,15 @@ func newListen() *cobra.Command {
 
 // addSources adds the options for what is listened to, and where it is kept.
 func addSources(c *cobra.Command, o *listenOptions) {
+	addInputs(c, o)
+	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
+}
+
+// addInputs adds the options for what is listened to.
+func addInputs(c *cobra.Command, o *listenOptions) {
 	c.Flags().StringVarP(&o.piano, "piano", "p", "", "the `input` to listen to, by number or part of its name")
 	c.Flags().StringVar(&o.fromBytes, "from-bytes", "", "listen to raw MIDI bytes from a `file`, pipe or\ndevice; - is standard input")
 	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
-	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
 }
 
 // addPage adds the options for the page that a terminal shows.

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -170,4 +171,64 @@ func TestHearEnds(t *testing.T) {
 		}
 		return down == 0
 	})
+}
+
+// A piano is measured, and every take on it from then on is judged, and kept, with its scale.
+func TestLoudnessOfAPiano(t *testing.T) {
+	jacktest.Start(t)
+	t.Setenv("XDG_DATA_HOME", t.TempDir())
+	piano := jacktest.Piano(t, "toy piano")
+	var out, errw lockedBuffer
+	status := make(chan int)
+	go func() { status <- run(t.Context(), nil, &out, &errw, []string{"loudness"}) }()
+	jacktest.Eventually(t, "it asks", func() bool { return strings.Contains(out.String(), "softly") && errw.String() != "" })
+	var at time.Duration
+	var messages []capture.Message
+	for _, velocity := range []byte{20, 40, 60, 40} {
+		for _, m := range strokes(&at, measureNotes, velocity, 10*time.Millisecond) {
+			m.At /= 5
+			messages = append(messages, m)
+		}
+	}
+	jacktest.Play(t, piano, messages)
+	if got := <-status; got != statusDone || !strings.Contains(out.String(), "Kept for toy piano: p 20, mf 40, f 60") {
+		t.Fatalf("status %d: %s%s", got, out.String(), errw.String())
+	}
+	_, take, _ := scaleWithTwoWrongNotes(t)
+	l := listen(t, contraryScale, "--format", "json", "--keep", t.TempDir())
+	jacktest.Play(t, piano, jacktest.Messages(take))
+	a := l.ends(statusDone)
+	if c := a.Settings.Calibration; c == nil || c.Piano != "toy piano" || len(c.Levels) != 3 {
+		t.Errorf("judged by the scale %+v", c)
+	}
+	if a.Dynamics == nil || a.Dynamics.Heard != "mf" {
+		t.Errorf("loudness %+v, want mf on a piano whose p is 20", a.Dynamics)
+	}
+	kept, err := capture.ReadFile(a.Take)
+	if err != nil || kept.Device != "toy piano" {
+		t.Errorf("kept as played on %q, %v", kept.Device, err)
+	}
+	if again := must(t, "check", a.Take, "-f", "json"); string(again) != l.out.String() {
+		t.Errorf("live %s\nchecked %s", &l.out, again)
+	}
+}
+
+// lockedBuffer is a buffer that a test looks at while it is written to.
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+// Write implements io.Writer.
+func (l *lockedBuffer) Write(b []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(b)
+}
+
+// String is what has been written so far.
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
 }

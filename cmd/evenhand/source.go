@@ -19,13 +19,14 @@ type event struct {
 	said    string
 	gone    bool          // where said is of a connection: it is lost, until another says that it is not
 	period  time.Duration // the grain of its clock
+	device  string        // the piano it is of
 	over    error         // the fault it ended with
 }
 
 // source is something that can be listened to. Its times count from when it was opened. Its events
 // are closed when it is over.
 type source struct {
-	name    string
+	name    string // of the piano, once it is known
 	events  <-chan event
 	now     func() time.Duration
 	period  time.Duration
@@ -74,6 +75,14 @@ func (s *source) each(ctx context.Context, take func(event) error, silent func(n
 // that a MIDI cable can carry (1,041 three-byte messages a second).
 const waiting = 32768
 
+// connected takes in a change of the connection.
+func (s *source) connected(e event) {
+	s.period = max(s.period, e.period)
+	if e.device != "" {
+		s.name = e.device
+	}
+}
+
 // openPiano listens to a MIDI input, with wait even where it is not there yet.
 func openPiano(choice string, wait bool) (*source, error) {
 	start := time.Now()
@@ -89,7 +98,7 @@ func openPiano(choice string, wait bool) (*source, error) {
 			if c.Warning != "" {
 				said += "; " + c.Warning
 			}
-			events <- event{said: said, period: c.Period, gone: c.State == ports.Gone || c.State == ports.ServerGone}
+			events <- event{said: said, device: c.Port.Name, period: c.Period, gone: c.State == ports.Gone || c.State == ports.ServerGone}
 		},
 	})
 	if err != nil {
