@@ -18,6 +18,8 @@ type hearing struct {
 	settings scoring.Settings
 	keep     string // folder for the take
 	journal  *keeper
+	count    *counter // nil where nothing is counted
+	spoken   *spoken  // nil on a page
 	show     io.Writer
 	errw     io.Writer
 }
@@ -35,6 +37,9 @@ var (
 // before hear returns, unless the disk failed: then there is an error with the take.
 func (h *hearing) hear(ctx context.Context, src *source) (*capture.Take, string, error) {
 	m, before, err := h.first(ctx, src)
+	h.spoken.begin()
+	h.count.begin()
+	defer h.count.end()
 	if err != nil {
 		return nil, "", err
 	}
@@ -105,6 +110,7 @@ func strikes(m *capture.Message) bool {
 func (h *hearing) connection(src *source, e event) {
 	src.connected(e)
 	h.measured(src.name)
+	h.count.connected(!e.gone)
 	say(h.errw, errors.New(e.said))
 }
 

@@ -105,7 +105,7 @@ func (n notices) Write(b []byte) (int, error) {
 
 // onScreen runs a lesson on a page until the player ends it, or the source or the program is ended. A
 // take under way is then kept, and said.
-func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out io.Writer, o listenOptions) error {
+func (h *hearing) onScreen(ctx context.Context, src *source, count *counter, in io.Reader, out io.Writer, o listenOptions) error {
 	keyboard, ok := keyboards[o.keyboard]
 	if !ok {
 		return usageError{fmt.Errorf("no piano of %d keys is known here: --keyboard takes 88, 76, 73, 61 or 49", o.keyboard)}
@@ -128,8 +128,11 @@ func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out i
 	over := make(chan error, 1)
 	var kept string
 	go func() {
-		l := screen.NewLesson(&desk{ctx: ctx, h: h, src: src, list: o.list}, keyboard, program.Send)
+		show := count.watch(func() *asked { return h.asked }, program.Send)
+		l := screen.NewLesson(&desk{ctx: ctx, h: h, src: src, list: o.list}, keyboard, show)
+		l.Loop = o.loop
 		err := attend(ctx, l, src, wanted, h.measured)
+		count.close()
 		path, closing := l.Close()
 		kept = path
 		program.Quit()

@@ -34,6 +34,8 @@ type source struct {
 	notice  string // what there is to say of it before it is heard
 	awaited bool   // it is a piano that may not be there yet
 	over    bool   // nothing more will come
+	piano   bool   // it is a MIDI input
+	echoes  echoes // of what the program itself makes the piano sound
 }
 
 // look is how often a silence is looked for.
@@ -87,7 +89,15 @@ func (s *source) connected(e event) {
 func openPiano(choice string, wait bool) (*source, error) {
 	start := time.Now()
 	events := make(chan event, waiting)
-	in, err := ports.Open(choice, func(m capture.Message) { events <- event{message: &m} }, ports.Options{
+	s := &source{
+		name: "piano", piano: true, events: events, awaited: wait,
+		now: func() time.Duration { return time.Since(start) },
+	}
+	in, err := ports.Open(choice, func(m capture.Message) {
+		if !s.echoes.is(m, time.Now()) {
+			events <- event{message: &m}
+		}
+	}, ports.Options{
 		Start: start,
 		Wait:  wait,
 		Changed: func(c ports.Change) {
@@ -104,11 +114,8 @@ func openPiano(choice string, wait bool) (*source, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &source{
-		name: "piano", events: events, awaited: wait,
-		now:   func() time.Duration { return time.Since(start) },
-		close: in.Close,
-	}, nil
+	s.close = in.Close
+	return s, nil
 }
 
 // openBytes listens to raw MIDI bytes from a file, a pipe or a device node; "-" is in.
