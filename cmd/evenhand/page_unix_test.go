@@ -285,3 +285,135 @@ func TestPageOfAFreshStart(t *testing.T) {
 	w.sees("There was a fresh start: it stopped after G")
 	w.keeps("fresh-after-80x24")
 }
+
+// The beat is counted in and on through the piano, which sends on what it is sent; none of it is taken for
+// playing. Without a way to sound it is only seen.
+func TestPageWithABeat(t *testing.T) {
+	jacktest.Start(t)
+	piano := jacktest.Piano(t, "toy piano")
+	speaker := jacktest.Sounding(t, "toy piano")
+	args := []string{"listen", "D major scale, left hand, 1 octave", "--tempo", "180", "--count-in", "--metronome", "--keep", t.TempDir()}
+	w := openTerminal(t, 80, 24, "", args...)
+	w.sees("1 · · ·")
+	// The piano's echo.
+	echoed := 0
+	for end := time.Now().Add(2 * time.Second); time.Now().Before(end); time.Sleep(time.Millisecond) {
+		heard := speaker.Heard()
+		for _, m := range heard[echoed:] {
+			if err := piano.Send(m.Status, m.Data1, m.Data2); err != nil {
+				t.Fatal(err)
+			}
+		}
+		echoed = len(heard)
+	}
+	if echoed < 6 {
+		t.Errorf("%d messages of the beat have sounded", echoed)
+	}
+	if page := w.page(); strings.Contains(page, "heard:") {
+		t.Errorf("the beat is taken for playing:\n%s", page)
+	}
+	what, err := findAsked("D major scale, left hand, 1 octave, 180 beats a minute", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	take, _ := pupil.Play(what.candidates[0], pupil.Pupil{Seed: 1})
+	jacktest.Play(t, piano, jacktest.Messages(take))
+	w.sees("Every note was right.")
+	n := len(speaker.Heard())
+	w.sees("[in words]")
+	if later := len(speaker.Heard()); later > n {
+		t.Errorf("the beat goes on after the end: %d messages, then %d", n, later)
+	}
+	w.types("q")
+	w.sees("ended 0")
+}
+
+func TestPageWithABeatOnlySeen(t *testing.T) {
+	jacktest.Start(t)
+	jacktest.Piano(t, "toy piano")
+	w := openTerminal(t, 80, 24, "", "listen", "the ferryman", "--bars", "9-12", "--tempo", "40", "--count-in", "--keep", t.TempDir())
+	w.sees("the beat is only seen: toy piano has no MIDI input to sound through")
+	w.sees("1 ·")
+	w.sees("· 2")
+	w.sees("Play when you are ready.")
+	w.types("q")
+	w.sees("ended 0")
+}
+
+// Ctrl-C in the middle of a take: the terminal is as it was, and what was played is kept.
+func TestPageInterrupted(t *testing.T) {
+	jacktest.Start(t)
+	keep := t.TempDir()
+	w := openTerminal(t, 80, 24, "", "listen", pageWords, "--keep", keep)
+	piano := jacktest.Piano(t, "toy piano")
+	w.sees("Play when you are ready")
+	messages, wrong := pageTake(t)
+	jacktest.Play(t, piano, messages[:wrong+1])
+	w.sees(ring)
+	w.types("C-c")
+	w.sees("Kept as ")
+	w.sees("ended 0")
+	if on := strings.TrimSpace(w.tmux("display-message", "-p", "-t", "page", "#{alternate_on} #{cursor_flag}")); on != "0 1" {
+		t.Errorf("alternate screen and cursor are %q, want 0 1 as before", on)
+	}
+	strokes := 0
+	for _, m := range messages[:wrong+1] {
+		if strikes(&m) {
+			strokes++
+		}
+	}
+	if kept := onlyTake(t, keep); len(kept.Notes) != strokes || kept.Device != "toy piano" {
+		t.Errorf("%d notes on %q are kept, want %d", len(kept.Notes), kept.Device, strokes)
+	}
+}
+
+// onlyTake is the take in a folder that has one.
+func onlyTake(t testing.TB, dir string) *capture.Take {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "*"+capture.TakeEnding))
+	if err != nil || len(files) != 1 {
+		t.Fatalf("takes %v, %v, want one", files, err)
+	}
+	take, err := capture.ReadFile(files[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return take
+}
+
+// Two hundred notes a second over all keys, and a sustaining pedal that stays down: every note is kept, the
+// page still answers, and what is played after it is judged as ever. With EVENHAND_SOAK it goes on for ten
+// seconds.
+func TestPageUnderAFlood(t *testing.T) {
+	jacktest.Start(t)
+	notes := 400
+	if os.Getenv("EVENHAND_SOAK") != "" {
+		notes = 2000
+	}
+	const apart = 5 * time.Millisecond
+	keep := t.TempDir()
+	w := openTerminal(t, 80, 24, "", "listen", pageWords, "--keep", keep)
+	piano := jacktest.Piano(t, "toy piano")
+	w.sees("Play when you are ready")
+	flood := []capture.Message{{Status: 0xB0, Data1: capture.Sustain, Data2: 127}}
+	for i := range notes {
+		at, key := time.Duration(i)*apart, byte(22+37*i%86) // neither the lowest key nor the highest, which are controls
+		on, off := noteOn(at, key), noteOff(at+apart/2, key)
+		flood = append(flood, on, off)
+	}
+	jacktest.Play(t, piano, flood)
+	w.types("Space")
+	w.sees("Play when you are ready")
+	if kept := onlyTake(t, keep); len(kept.Notes) != notes {
+		t.Errorf("%d notes are kept of %d", len(kept.Notes), notes)
+	}
+	what, err := findAsked(pageWords, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	take, _ := pupil.Play(what.candidates[0], pupil.Pupil{Seed: 3, BPM: 120})
+	jacktest.Play(t, piano, jacktest.Messages(take))
+	w.sees("Every note was right.")
+	w.types("q")
+	w.sees("ended 0")
+}
