@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"evenhand/references"
@@ -24,7 +25,7 @@ type Entry struct {
 var termsText string
 
 // glossary is read once from terms.txt, whose first lines say how it is laid out.
-var glossary = readTerms(termsText)
+var glossary = sync.OnceValue(func() []Entry { return readTerms(termsText) })
 
 // readTerms reads a table of terms: lines of fields between bars.
 func readTerms(text string) []Entry {
@@ -67,25 +68,25 @@ func list(field string) []string {
 }
 
 // Glossary is all terms, by class and in the order of a teacher: the first ones first.
-func Glossary() []Entry { return slices.Clone(glossary) }
+func Glossary() []Entry { return slices.Clone(glossary()) }
 
 // Look finds a term as it may stand in a score: "rit." for ritardando, "Allegro" for allegro. The second
 // result is false for a word that the glossary does not have.
 func Look(word string) (Entry, bool) {
 	k := key(word)
-	i, ok := index[k]
+	i, ok := index()[k]
 	if !ok {
-		i, ok = index[strings.ReplaceAll(k, " ", "")]
+		i, ok = index()[strings.ReplaceAll(k, " ", "")]
 	}
 	if !ok {
 		return Entry{}, false
 	}
-	return glossary[i], true
+	return glossary()[i], true
 }
 
 // index is the place in the glossary of each term and each other form, with and without spaces: D.C. and
 // DC.
-var index = func() map[string]int {
+var index = sync.OnceValue(func() map[string]int {
 	m := map[string]int{}
 	add := func(form string, i int) {
 		for _, k := range []string{key(form), strings.ReplaceAll(key(form), " ", "")} {
@@ -94,16 +95,16 @@ var index = func() map[string]int {
 			}
 		}
 	}
-	for i, e := range glossary {
+	for i, e := range glossary() {
 		add(e.Term, i)
 	}
-	for i, e := range glossary {
+	for i, e := range glossary() {
 		for _, a := range e.Also {
 			add(a, i)
 		}
 	}
 	return m
-}()
+})
 
 // key is a term without case, points and accents.
 func key(word string) string {
@@ -203,14 +204,14 @@ var confused = map[string][]string{
 // of its class.
 func (e Entry) confusions() []string {
 	out := slices.Clone(confused[e.Group])
-	at := slices.IndexFunc(glossary, func(o Entry) bool { return o.Term == e.Term })
+	at := slices.IndexFunc(glossary(), func(o Entry) bool { return o.Term == e.Term })
 	var groups []string
-	for d := 1; d < len(glossary) && len(groups) < 5; d++ {
+	for d := 1; d < len(glossary()) && len(groups) < 5; d++ {
 		for _, i := range []int{at + d, at - d} {
-			if i < 0 || i >= len(glossary) {
+			if i < 0 || i >= len(glossary()) {
 				continue
 			}
-			o := glossary[i]
+			o := glossary()[i]
 			if o.Class == e.Class && o.Group != e.Group && !slices.Contains(groups, o.Group) && !near(o.Group, e.Group) {
 				groups = append(groups, o.Group)
 				out = append(out, o.Meaning)
@@ -257,10 +258,10 @@ var nearGroups = [][]string{
 	{"without", "not"},
 }
 
-// Near is at most n terms that look most like a word, for one that the glossary does not have.
+// Near is at most n terms that look most like a word, for one that the glossary() does not have.
 func Near(word string, n int) []string {
 	var words []string
-	for _, e := range glossary {
+	for _, e := range glossary() {
 		words = append(words, e.Term)
 	}
 	return references.Nearest(key(word), words, n)

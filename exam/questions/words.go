@@ -3,6 +3,7 @@ package questions
 import (
 	"fmt"
 	"regexp"
+	"sync"
 )
 
 // terms asks what the words in the score mean, each once: those that the glossary has.
@@ -98,7 +99,7 @@ func (s *score) slow(b *bar, group string) candidate {
 }
 
 // metronome is a mark that says one figure: "quarter = 60", "quarter. = 60".
-var metronome = regexp.MustCompile(`^([a-z0-9]+)(\.?) = ([0-9]{2,3})$`)
+var metronome = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^([a-z0-9]+)(\.?) = ([0-9]{2,3})$`) })
 
 // metronomeUnits are the note values of metronome marks, by their names in MusicXML.
 var metronomeUnits = map[string]string{"half": "minim", "quarter": "crotchet", "eighth": "quaver", "16th": "semiquaver"}
@@ -108,7 +109,7 @@ func tempos(s *score) []candidate {
 	for i := range s.bars {
 		b := &s.bars[i]
 		for _, d := range b.Directions {
-			m := metronome.FindStringSubmatch(d.Text)
+			m := metronome().FindStringSubmatch(d.Text)
 			if d.Kind != "metronome" || m == nil || metronomeUnits[m[1]] == "" || !b.named && i > 0 {
 				continue
 			}
