@@ -105,7 +105,7 @@ func errNotNow(e Event, why string) error { return fmt.Errorf("it cannot be %s n
 // Apply takes one event and returns what is to be done. Where the event cannot happen the error says why
 // in one line, and nothing has changed.
 func (s *Sitting) Apply(e Event) ([]Effect, error) {
-	if err := s.check(e); err != nil {
+	if err := s.Check(e); err != nil {
 		return nil, err
 	}
 	s.spend(e)
@@ -148,8 +148,8 @@ func (s *Sitting) Part() *Part {
 	return &s.Paper.Parts[s.At]
 }
 
-// check reports why an event cannot happen.
-func (s *Sitting) check(e Event) error {
+// Check reports in one line why an event cannot happen now, or nil.
+func (s *Sitting) Check(e Event) error {
 	in := func(phases ...Phase) error {
 		for _, p := range phases {
 			if s.Phase == p {
