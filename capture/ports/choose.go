@@ -116,14 +116,19 @@ func port(system System, address, alias string) (p Port, own bool) {
 	if system == ALSA {
 		name = alsaAddress.ReplaceAllString(name, "")
 	}
-	// "Piano:Piano MIDI 1" says the same twice.
-	if device, rest, ok := strings.Cut(name, ":"); ok && strings.HasPrefix(rest, device) {
-		name = rest
-	}
+	name = once(name)
 	if alias != "" {
 		name = alias
 	}
 	return Port{Name: name, Address: address, System: system, Through: through.MatchString(address)}, false
+}
+
+// once is a name without the device before it where that is said again: "Piano:Piano MIDI 1".
+func once(name string) string {
+	if device, rest, ok := strings.Cut(name, ":"); ok && strings.HasPrefix(rest, device) {
+		return rest
+	}
+	return name
 }
 
 // number leaves out the JACK ports that are ALSA's own seen through a bridge, as ALSA times its

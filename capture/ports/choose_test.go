@@ -12,7 +12,7 @@ func some() Lists {
 	var l Lists
 	for _, a := range []string{
 		"Midi Through:Midi Through Port-0 14:0",
-		"Roland Digital Piano:Roland Digital Piano MIDI 1 20:0",
+		"Conservatory Piano:Conservatory Piano MIDI 1 20:0",
 		"USB2.0-MIDI:USB2.0-MIDI Port 1 24:0",
 		"evenhand:12-1 129:0",
 	} {
@@ -21,7 +21,7 @@ func some() Lists {
 		}
 	}
 	for a, alias := range map[string]string{
-		"a2j:Roland Digital Piano [20] (capture): Roland Digital Piano MIDI 1": "",
+		"a2j:Conservatory Piano [20] (capture): Conservatory Piano MIDI 1": "",
 		"system:midi_capture_2": "alsa_pcm:USB2.0-MIDI/midi_capture_1",
 		"evenhand-01:12-2":      "",
 	} {
@@ -35,7 +35,7 @@ func some() Lists {
 }
 
 func TestOwnPortsAndBridgesAreNotListed(t *testing.T) {
-	want := `1 "Midi Through Port-0", 2 "Roland Digital Piano MIDI 1", 3 "USB2.0-MIDI Port 1", 4 "Organ of 1908:keys"`
+	want := `1 "Midi Through Port-0", 2 "Conservatory Piano MIDI 1", 3 "USB2.0-MIDI Port 1", 4 "Organ of 1908:keys"`
 	if got := join(some().In); got != want {
 		t.Errorf("listed %s\nwant   %s", got, want)
 	}
@@ -50,17 +50,17 @@ func TestABridgeAloneIsListed(t *testing.T) {
 
 func TestInput(t *testing.T) {
 	for _, tt := range []struct{ choice, want string }{
-		{"2", "Roland Digital Piano MIDI 1"},
-		{" roland ", "Roland Digital Piano MIDI 1"},
+		{"2", "Conservatory Piano MIDI 1"},
+		{" conservatory ", "Conservatory Piano MIDI 1"},
 		{"through", "Midi Through Port-0"},
 		{"24:0", "USB2.0-MIDI Port 1"},
 		{"1908", "Organ of 1908:keys"},
 		{"usb2.0-midi port 1", "USB2.0-MIDI Port 1"},
-		{"midi", `error: "midi" may be any of the MIDI inputs 1 "Midi Through Port-0", 2 "Roland Digital Piano MIDI 1", 3 "USB2.0-MIDI Port 1": give the number, or more of the name`},
+		{"midi", `error: "midi" may be any of the MIDI inputs 1 "Midi Through Port-0", 2 "Conservatory Piano MIDI 1", 3 "USB2.0-MIDI Port 1": give the number, or more of the name`},
 		{"77", `error: no piano found by the name or number "77": there is 1 "Midi Through Port-0"`},
 		{"midi_capture", `error: no piano found by the name or number "midi_capture"`},
 		{"spinet", `error: no piano found by the name or number "spinet": there is 1 "Midi Through Port-0"`},
-		{"", `error: there is more than one MIDI input, 2 "Roland Digital Piano MIDI 1", 3 "USB2.0-MIDI Port 1", 4 "Organ of 1908:keys": choose one`},
+		{"", `error: there is more than one MIDI input, 2 "Conservatory Piano MIDI 1", 3 "USB2.0-MIDI Port 1", 4 "Organ of 1908:keys": choose one`},
 	} {
 		p, err := some().Input(tt.choice)
 		got := p.Name

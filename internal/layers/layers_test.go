@@ -49,7 +49,7 @@ var table = map[string]row{
 	// For tests only.
 	"internal/pgtest":   {may: []string{"github.com/jackc/pgx/v5"}},
 	"internal/outside":  {},
-	"internal/jacktest": {may: []string{"capture", "capture/ports"}},
+	"internal/jacktest": {may: []string{"capture", "capture/ports", "gitlab.com/gomidi/midi/v2"}},
 }
 
 // inTests are what tests of any package may import besides.
