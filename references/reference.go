@@ -150,6 +150,9 @@ type Reference struct {
 	Grid     Quarters  // of a score from MIDI: the grid its onsets were brought to; zero where they are as written
 	Warnings []Warning // what was odd in the score and passed over
 
+	// Page is what the score shows as it is written; nil for a request and a score from MIDI.
+	Page *Page
+
 	// Request is what this reads, nil for a score. It is the reading itself: a minor with no form
 	// named has its form filled in here.
 	Request *Request

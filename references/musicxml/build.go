@@ -68,6 +68,7 @@ func build(s *score, w *written, way *route) (*references.Reference, error) {
 	ref.Sort()
 	ref.Notes = mergeUnisons(ref.Notes)
 	ref.Sections, ref.Jumps = way.sections(), way.jumps
+	ref.Page = w.page()
 	if len(ref.Bars) > 0 {
 		first := ref.Bars[0].Meter
 		ref.BarLength, ref.Beat = first.Length(), first.Beat()

@@ -18,6 +18,7 @@ func merge(parts []*part) *written {
 		for i := range pt.bars {
 			b := &pt.bars[i]
 			assignHands(b, hands[pt.first:])
+			b.printStaves(pt.first, hands)
 			for j := range b.signs {
 				if b.signs[j].staff >= 0 {
 					b.signs[j].staff += pt.first
@@ -52,6 +53,8 @@ func merge(parts []*part) *written {
 func (b *bar) join(o *bar) {
 	b.notes = append(b.notes, o.notes...)
 	b.signs = append(b.signs, o.signs...)
+	b.page.Notes = append(b.page.Notes, o.page.Notes...)
+	b.page.Directions = append(b.page.Directions, o.page.Directions...)
 	b.codas = append(b.codas, o.codas...)
 	if b.length.Less(o.length) {
 		b.length = o.length

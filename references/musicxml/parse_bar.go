@@ -21,6 +21,7 @@ type state struct {
 	chord  references.Quarters // onset of the last note that is not of a chord
 	graces map[string][]int    // by voice: the grace notes that still lead to nothing
 	count  map[string]int8     // by voice: the order of the last grace note
+	page   pageState
 }
 
 // shift is a <transpose>: letters and semitones from the written to the sounding pitch.
@@ -42,6 +43,7 @@ func (s *state) measure(e *element, number string, implicit bool) {
 	s.part.bars = append(s.part.bars, bar{number: number, implicit: implicit, line: e.line})
 	s.bar = &s.part.bars[len(s.part.bars)-1]
 	s.at, s.chord = references.Quarters{}, references.Quarters{}
+	s.holdPage()
 	for c := e.first; c != nil; c = c.next {
 		switch c.name {
 		case "attributes":
@@ -76,6 +78,7 @@ func (s *state) endBar() {
 		delete(s.graces, voice)
 	}
 	clear(s.count)
+	s.endPage()
 }
 
 // closeGraces makes the grace notes of a voice that lead to nothing close the note before.
@@ -167,6 +170,7 @@ func (s *state) clef(e *element) {
 	for len(s.part.clefs) <= staff {
 		s.part.clefs = append(s.part.clefs, 0)
 	}
+	s.printClef(e, staff)
 	if s.part.clefs[staff] == 0 {
 		switch e.textOf("sign") {
 		case "G":
@@ -228,6 +232,7 @@ func sign1(n int) int {
 
 // key reads <key>, told as it sounds. Two staves with different keys count with the upper one's.
 func (s *state) key(e *element) {
+	s.printKey(e)
 	if n, ok := whole(e.attr("number")); ok && n > 1 {
 		return
 	}
@@ -247,6 +252,7 @@ func (s *state) key(e *element) {
 
 // time reads <time>: one or several fractions, whose numerators may be sums.
 func (s *state) time(e *element) {
+	s.printTime(e)
 	if n, ok := whole(e.attr("number")); ok && n > 1 {
 		return
 	}

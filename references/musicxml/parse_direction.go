@@ -40,9 +40,13 @@ func (s *state) direction(e *element) {
 				dashes = c.attr("number") + "dashes"
 			}
 			s.directionType(c, g, sound)
+			s.printDirection(c, g)
 		}
 	}
 	g.words, g.number = tidy(strings.Join(words, " ")), dashes
+	if g.words != "" {
+		s.direct("words", g.words, g)
+	}
 	if sound != nil {
 		s.sound(sound, &g)
 	}

@@ -41,6 +41,7 @@ func (s *state) note(e *element) {
 	n.Onset, n.Length = at, length
 	n.Pitch, ok = s.pitch(e, n.staff)
 	s.notations(e, &n)
+	s.print(e, &n, ok, chord)
 	if !ok {
 		return
 	}

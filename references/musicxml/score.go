@@ -53,6 +53,7 @@ type bar struct {
 	codas    []references.Quarters // bare coda signs, by place
 	toSegno  string                // which sign a dal segno names
 	segno    string                // the name of the sign that stands here
+	page     references.PageBar    // what is printed; its notes have the staves of their part until the parts are merged
 }
 
 // note is one <note> that is struck, as written. The embedded Note has Onset and Length within the
