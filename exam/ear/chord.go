@@ -74,14 +74,13 @@ func (it *Item) chord(l *lot) {
 	p.rest(300 * time.Millisecond)
 	p.chord(2*time.Second, 72, keys...)
 
-	it.Ask = "Listen to a chord. Is it major or minor?"
-	if len(types) > 2 {
-		names := make([]string, len(types))
-		for i, other := range types {
-			names[i] = other.name
-		}
-		last := len(names) - 1
-		it.Ask = "Listen to a chord. Is it " + strings.Join(names[:last], ", ") + " or " + names[last] + "?"
+	names := make([]string, len(types))
+	for i, other := range types {
+		names[i] = other.name
+	}
+	it.Ask = "Listen to a chord. Is it " + choice(names) + "?"
+	if inversions > 1 && t.inverts() {
+		it.parts = []part{{t.name, names}, {positions[inversion], positions[:]}}
 	}
 	if inversions > 1 {
 		it.Ask += " Is it in root position, or which inversion is it?"
@@ -91,6 +90,12 @@ func (it *Item) chord(l *lot) {
 	it.Answer = t.named(inversion, inversions)
 	it.Accepted = t.accepted(inversion, inversions)
 	it.Choices = chordChoices(l, t, inversion, types, inversions)
+}
+
+// choice joins names by commas, and the last by "or".
+func choice(names []string) string {
+	last := len(names) - 1
+	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
 
 // keys are the chord on a root of that letter, natural, sharp or flat, in an octave that puts it round

@@ -18,6 +18,8 @@ var (
 	ordinals    = [...]string{"", "", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th"}
 )
 
+var qualities = []string{"diminished", "minor", "perfect", "major", "augmented"}
+
 // wholeSizes are the semitones of the perfect intervals, and of the major ones, by number.
 var wholeSizes = [...]int{0, 0, 2, 4, 5, 7, 9, 11, 12}
 
@@ -119,6 +121,9 @@ func (it *Item) interval(l *lot) {
 	it.Again = -1
 	it.Accepted = s.accepted(numberAlone(it.Level))
 	it.Choices = sizeChoices(l, s, sizes, it.Level)
+	if !numberAlone(it.Level) && s.number != 8 {
+		it.parts = []part{{s.quality(), qualities}, {numberWords[s.number], numberWords[2:]}}
+	}
 }
 
 // sizeChoices are the right interval among up to three others of the level, from the narrowest up: the

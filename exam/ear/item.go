@@ -54,6 +54,8 @@ type Item struct {
 	Changed *references.Reference // of a change: the melody as it is heard the second time
 	Change  *Altered              // of a change: what was changed
 	Stress  bool                  // of a beat: the first beats are to be stressed
+
+	parts []part // of the answer
 }
 
 // Sort is what a change changes.
@@ -97,6 +99,16 @@ func (it *Item) fill(l *lot) {
 		it.interval(l)
 	case Chord:
 		it.chord(l)
+	case Beat:
+		it.beat(l)
+	case Change:
+		it.change(l)
+	case Echo:
+		it.echo(l)
+	case Cadence:
+		it.cadence(l)
+	case Modulation:
+		it.modulation(l)
 	}
 }
 
