@@ -80,8 +80,8 @@ var rhythmPlans = map[int][]string{
 	4: {"abaz", "aabz", "abcz", "aaaz"},
 }
 
-// echoed is how many bars of the first phrase the second takes up, where it does.
-const echoed = 2
+// takenUp is how many bars of the first phrase the second takes up, where it does.
+const takenUp = 2
 
 // plan divides bars into phrases: eight into four and four, six into three and three. The second takes
 // up the first more often than not.
@@ -93,8 +93,8 @@ func plan(l *lot, bars int, minor bool) []phrase {
 	first := newPhrase(l, half, true, minor)
 	second := newPhrase(l, half, false, minor)
 	if first.sequence == 0 && l.chance(65) {
-		second.rhythm, second.echo = first.rhythm, echoed
-		copy(second.chords[:echoed], first.chords)
+		second.rhythm, second.echo = first.rhythm, takenUp
+		copy(second.chords[:takenUp], first.chords)
 	} else if l.chance(50) {
 		second.rhythm = first.rhythm // other notes in the same rhythm
 	}
