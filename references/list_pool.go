@@ -14,12 +14,22 @@ var (
 	askTouches = []string{"legato", "staccato"}
 )
 
+// maxGroup bounds the requests of one group, and maxGroups the groups of a part.
+const (
+	maxGroup  = 500
+	maxGroups = 40
+)
+
 // pool reads all that may be asked in a part, group by group.
 func (t *table) pool(p *ListPart) {
 	p.Loudness = t.loudness()
 	groups := t.tables("ask", "what may be asked")
 	if len(groups) == 0 {
 		t.fault(t.path, "nothing may be asked in this part: write it under headings [[part.ask]]")
+		return
+	}
+	if len(groups) > maxGroups {
+		t.fault(t.path, "%d groups in one part: at most %d", len(groups), maxGroups)
 		return
 	}
 	before := len(t.faults)
@@ -80,9 +90,16 @@ func (t *table) requests() []ListRequest {
 	ways := t.ways(what)
 	least := t.least()
 	t.done()
+	if n := len(keys) * len(ways); n > maxGroup {
+		t.fault(t.path, "%d requests in one group: at most %d", n, maxGroup)
+		return nil
+	}
 	var out []ListRequest
 	where := map[string]string{} // of each fault
 	for i, key := range keys {
+		if key == "" {
+			continue // it is no text, as is told already
+		}
 		path := fmt.Sprintf("%s[%d]", t.at("keys"), i)
 		for _, way := range ways {
 			r, err := Parse(key + " " + what + ", " + way)

@@ -129,7 +129,7 @@ func (t *table) content(p *ListPart, level int) {
 		p.Titles = t.texts("titles")
 		p.Number = t.whole("number", 1, most, 1)
 		if n := len(p.Titles); n > 0 && n < p.Number {
-			t.fault(t.at("titles"), "%d are asked and there are %d titles: name more, or lower the number", p.Number, n)
+			t.fault(t.at("titles"), "%d are asked and the titles are only %d: name more, or lower the number", p.Number, n)
 		}
 	case SightReadingPart:
 		p.Number, p.Level, p.Look = t.whole("number", 1, most, 1), t.whole("level", 0, maxLevel, level), t.whole("look_seconds", 0, 600, 30)

@@ -42,7 +42,7 @@ type listReader struct {
 func (r *listReader) fault(path, format string, args ...any) {
 	line := 0
 	for at := path; ; {
-		if line = r.lines[at]; line > 0 {
+		if line = max(r.lines[at], r.lines[at+"[0]"]); line > 0 {
 			break
 		}
 		cut := strings.LastIndexAny(at, ".[")
@@ -307,7 +307,7 @@ func (t *table) word(path, key, s string, words []string) (string, bool) {
 	if i := slices.IndexFunc(words, func(w string) bool { return strings.EqualFold(w, strings.TrimSpace(s)) }); i >= 0 {
 		return words[i], true
 	}
-	t.fault(path, "there is no %s %q: did you mean %s?", key, s, choice(Nearest(strings.ToLower(s), words, 2)))
+	t.fault(path, "%q is not known for %s: did you mean %s?", s, key, choice(Nearest(strings.ToLower(s), words, 2)))
 	return "", false
 }
 

@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"embed"
 	"fmt"
-	"path"
-	"slices"
+	"strconv"
 	"strings"
-	"sync"
 )
 
 // listFiles are the built-in lists: a first step and eight levels.
@@ -15,25 +13,10 @@ import (
 //go:embed lists/*.toml
 var listFiles embed.FS
 
-// builtInLists are read once. Their files sort as their levels do.
-var builtInLists = sync.OnceValue(func() (all []BuiltInList) {
-	names, err := listFiles.ReadDir("lists")
-	if err != nil {
-		panic(err) // they are part of the program
-	}
-	for _, n := range names {
-		text, err := listFiles.ReadFile(path.Join("lists", n.Name()))
-		if err != nil {
-			panic(err)
-		}
-		l, err := ReadList(bytes.NewReader(text))
-		if err != nil {
-			panic(fmt.Sprintf("%s: %v", n.Name(), err))
-		}
-		all = append(all, BuiltInList{l, text})
-	}
-	return all
-})
+// listNames are the names of the built-in lists, that of level i in place i.
+var listNames = []string{
+	"first step", "level 1", "level 2", "level 3", "level 4", "level 5", "level 6", "level 7", "level 8",
+}
 
 // BuiltInList is a list of our own, and the TOML it is read from, to be copied and edited.
 type BuiltInList struct {
@@ -41,19 +24,36 @@ type BuiltInList struct {
 	Text []byte
 }
 
-// Lists are the built-in lists, the easiest first. They are shared and not to be changed.
-func Lists() []BuiltInList { return slices.Clone(builtInLists()) }
+// Lists are the built-in lists, the easiest first.
+func Lists() []BuiltInList {
+	all := make([]BuiltInList, len(listNames))
+	for level := range all {
+		all[level] = builtIn(level)
+	}
+	return all
+}
+
+// builtIn reads the list of a level. Each reading is a value of its own.
+func builtIn(level int) BuiltInList {
+	text, err := listFiles.ReadFile("lists/" + strings.ReplaceAll(listNames[level], " ", "-") + ".toml")
+	if err != nil {
+		panic(err) // it is part of the program, and so is what it says
+	}
+	l, err := ReadList(bytes.NewReader(text))
+	if err != nil {
+		panic(fmt.Sprintf("%s: %v", listNames[level], err))
+	}
+	return BuiltInList{l, text}
+}
 
 // FindList finds a built-in list by its name or its level: "first step", "level 3", "3".
 func FindList(name string) (BuiltInList, error) {
-	want := strings.Join(strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return strings.ContainsRune(" -_", c) }), " ")
-	var names []string
-	for _, l := range Lists() {
-		known := strings.ToLower(l.Name)
-		if want == known || want == fmt.Sprint(l.Level) {
-			return l, nil
+	blanks := func(c rune) bool { return strings.ContainsRune(" -_", c) }
+	want := strings.Join(strings.FieldsFunc(strings.ToLower(name), blanks), " ")
+	for level, known := range listNames {
+		if want == known || want == strconv.Itoa(level) {
+			return builtIn(level), nil
 		}
-		names = append(names, known)
 	}
-	return BuiltInList{}, fmt.Errorf("there is no list %q: did you mean %s?", name, choice(Nearest(want, names, 2)))
+	return BuiltInList{}, fmt.Errorf("there is no list %q: did you mean %s?", name, choice(Nearest(want, listNames, 2)))
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -72,8 +73,8 @@ func (o *paperOptions) chosenList() (*references.List, error) {
 
 // openLevel is the built-in list of a level.
 func openLevel(level string) (*references.List, error) {
-	for _, l := range references.Lists() {
-		if fmt.Sprint(l.Level) == level {
+	if n, err := strconv.Atoi(level); err == nil {
+		if l, err := references.FindList(strconv.Itoa(n)); err == nil {
 			return l.List, nil
 		}
 	}
