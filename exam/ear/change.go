@@ -91,17 +91,14 @@ func (t *tune) copied() *tune {
 	return &c
 }
 
-// A change may not touch the first firstKept notes nor the last.
+// A change may not touch the first firstKept notes, nor the last of a phrase.
 const firstKept = 2
 
 // otherPitch moves one note to another degree of the scale: at least a tone away, a third up to level 2,
 // not further than a sixth, at most an octave from its neighbours and not onto either of them, in the
 // range of the tune, and of the chord where the beat is strong. It returns the tune and the note, or nil.
 func (t *tune) otherPitch(l *lot) (*tune, int) {
-	type place struct {
-		tune *tune
-		note int
-	}
+	type place struct{ note, degree int }
 	least := 2
 	if t.level <= 2 {
 		least = 3
@@ -109,22 +106,24 @@ func (t *tune) otherPitch(l *lot) (*tune, int) {
 	var places []place
 	var weights []float64
 	for i := firstKept; i < len(t.tones)-1; i++ {
-		if t.tones[i].length < t.beat/2 {
+		if t.tones[i].length < t.beat/2 || t.tones[i].end {
 			continue
 		}
 		for d := t.low; d <= t.top; d++ {
-			c := t.withDegree(i, d, least)
-			if c == nil {
-				continue
-			}
-			w := max(t.harmonic(i, d), 0.1) * float64(t.tones[i].length)
-			places, weights = append(places, place{c, i}), append(weights, w)
+			places = append(places, place{i, d})
+			weights = append(weights, max(t.harmonic(i, d), 0.1)*float64(t.tones[i].length))
 		}
 	}
-	if k := l.weighted(weights); k >= 0 {
-		return places[k].tune, places[k].note
+	for {
+		k := l.weighted(weights)
+		if k < 0 {
+			return nil, 0
+		}
+		if c := t.withDegree(places[k].note, places[k].degree, least); c != nil {
+			return c, places[k].note
+		}
+		weights[k] = 0
 	}
-	return nil, 0
 }
 
 // withDegree is the tune with another degree as its note i, nil where that is no good change. That other
@@ -177,7 +176,7 @@ func (t *tune) otherRhythm(l *lot) (*tune, int) {
 	var places []place
 	for i := firstKept + 1; i < len(t.tones)-1; i++ {
 		a, b := t.tones[i-1], t.tones[i]
-		if a.bar != b.bar || a.at%t.beat != 0 {
+		if a.bar != b.bar || a.at%t.beat != 0 || b.end {
 			continue
 		}
 		for _, p := range pairs {

@@ -32,8 +32,8 @@ type voicing [4]int
 
 // The ranges of the bass and of the soprano. Common practice for hymns, taken a little narrower.
 const (
-	lowestBass, highestBass       = 41, 58
-	lowestSoprano, highestSoprano = 62, 76
+	lowestBass, highestBass       = 40, 60
+	lowestSoprano, highestSoprano = 60, 77
 )
 
 // voicings are all ways to sound the chord with the upper three voices close together, the bass below
@@ -107,6 +107,9 @@ func parallels(a, b voicing) bool {
 // drawn by lot. The soprano ends on the tonic where the last chord is one.
 func voiced(l *lot, chords []harmony) []voicing {
 	first := one(l, chords[0].voicings())
+	for first[3] < 64 || first[3] > 71 || first[0] < 43 || first[0] > 55 {
+		first = one(l, chords[0].voicings()) // in the middle, with room to go up and down
+	}
 	options := [][]voicing{{first}}
 	costs := []float64{0}
 	var from [][]int

@@ -86,12 +86,12 @@ func (t *tune) accent(at int) int {
 	switch {
 	case at == 0:
 		return firstBeat
+	case at%t.beat != 0:
+		return betweenBeats
 	case 2*at == t.bar && t.meter.Beats != 2:
 		return middleBeat
-	case at%t.beat == 0:
-		return 0
 	}
-	return betweenBeats
+	return 0
 }
 
 // through is how far through its phrase a note is, from 0 to 1.
@@ -106,6 +106,10 @@ func (t *tune) through(o tone) float64 {
 	}
 	return 1
 }
+
+// countedOn is C6: the octave above it is clear of the melody, and the smallest usual keyboard, of 61 keys,
+// has it.
+const countedOn = 84
 
 // leadIn is the chord of the key, and one bar counted on its tonic, high and short.
 func (t *tune) leadIn(say string) Hearing {
@@ -125,7 +129,7 @@ func (t *tune) leadIn(say string) Hearing {
 			velocity += 12
 		}
 		h.Count = append(h.Count, p.at)
-		p.chord(min(beat/2, 150*time.Millisecond), velocity, root+36)
+		p.chord(min(beat/2, 150*time.Millisecond), velocity, countedOn+t.key.Tonic.PitchClass())
 		p.at = h.Count[i] + beat
 	}
 	h.Sounds, h.Start = p.sounds, p.at
