@@ -34,15 +34,20 @@ type Entry struct {
 
 // Subject is what a request or a score is practised as: a request without its loudness and tempo, so
 // that the same scale soft and loud, slow and fast, is one thing; the name of a score without its
-// folder and ending.
+// folder and ending, and a part of it as a thing of its own.
 func Subject(asked string) string {
 	if asked == "" {
 		return FreePractice
 	}
 	q, err := references.Parse(asked)
 	if err != nil {
-		name := filepath.Base(filepath.ToSlash(asked))
-		return strings.TrimSuffix(name, filepath.Ext(name))
+		whole, part := references.ParsePart(asked)
+		name := filepath.Base(filepath.ToSlash(whole))
+		name = strings.TrimSuffix(name, filepath.Ext(name))
+		if part.BPM = 0; part != (references.Part{}) {
+			name += ", " + part.String()
+		}
+		return name
 	}
 	q.Dynamic, q.Shape = references.PerHand[references.Dynamic]{}, references.NoShape
 	q.BPM, q.NotesPerBeat = 0, 0

@@ -61,10 +61,11 @@ func TestSameTakeIsKeptOnce(t *testing.T) {
 
 func TestSubject(t *testing.T) {
 	for asked, want := range map[string]string{
-		"B flat major scale, hands together, contrary motion, piano": "B flat major scale, hands together, contrary motion, 2 octaves, legato",
-		"Bb major, HT, contrary, ff, ♩=90":                           "B flat major scale, hands together, contrary motion, 2 octaves, legato",
-		"scores/Winter Song.musicxml":                                "Winter Song",
-		"":                                                           FreePractice,
+		"B flat major scale, hands together, contrary motion, piano":  "B flat major scale, hands together, contrary motion, 2 octaves, legato",
+		"Bb major, HT, contrary, ff, ♩=90":                            "B flat major scale, hands together, contrary motion, 2 octaves, legato",
+		"scores/Winter Song.musicxml":                                 "Winter Song",
+		"scores/Winter Song.musicxml, bars 9 to 16, left hand, at 60": "Winter Song, bars 9 to 16, left hand",
+		"": FreePractice,
 	} {
 		if got := Subject(asked); got != want {
 			t.Errorf("Subject(%q) = %q, want %q", asked, got, want)

@@ -77,8 +77,10 @@ func TestPartKeepsSigns(t *testing.T) {
 	// Bar 10 begins at quarter 27: a hairpin from there; a rit. with a diminuendo and a fermata at 36 to
 	// 42; the "a tempo" of bar 15 is outside.
 	want := []mark{
-		{references.Crescendo, "0", "6"}, {references.Ritardando, "9", "15"},
-		{references.Diminuendo, "9", "12"}, {references.Fermata, "12", "15"},
+		{references.Crescendo, "0", "6"},
+		{references.Ritardando, "9", "15"},
+		{references.Diminuendo, "9", "12"},
+		{references.Fermata, "12", "15"},
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("marks %v, want %v", got, want)

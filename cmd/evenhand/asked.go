@@ -27,8 +27,26 @@ type asked struct {
 }
 
 // findAsked takes what was asked for as a request in words or as a score: by its path, or by its title
-// in the folders or among the built-in ones.
+// in the folders or among the built-in ones. Words for a part of it may follow: "bars 9 to 16".
 func findAsked(what string, scores []string) (*asked, error) {
+	if isPath(what) {
+		return openScore(what, scores)
+	}
+	a, err := findWhole(what, scores)
+	if err == nil {
+		return a, nil
+	}
+	whole, part := references.ParsePart(what)
+	if whole == what {
+		return nil, err
+	}
+	if a, err = findWhole(whole, scores); err != nil {
+		return nil, err
+	}
+	return a.cut(part)
+}
+
+func findWhole(what string, scores []string) (*asked, error) {
 	if isPath(what) {
 		return openScore(what, scores)
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"evenhand/capture"
+	"evenhand/references"
 	"evenhand/scoring"
 )
 
@@ -21,6 +22,8 @@ type checkOptions struct {
 	level   string
 	choose  bool // the level was chosen
 	keep    bool
+	piano   string
+	partOptions
 	journalOptions
 }
 
@@ -50,6 +53,8 @@ func newCheck() *cobra.Command {
 	}
 	c.Flags().StringVarP(&o.against, "against", "a", "", "what was asked, in `words`, or a score;\nelse what the take says")
 	c.Flags().BoolVar(&o.keep, "keep", false, "keep the takes in the journal, with their marks")
+	c.Flags().StringVarP(&o.piano, "piano", "p", "", "on the scale of this `piano`, by its name in\nevenhand loudness --list")
+	addPart(c, &o.partOptions)
 	addPupil(c, &o.journalOptions)
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
@@ -93,8 +98,20 @@ func runCheck(ctx context.Context, in io.Reader, out, errw io.Writer, takes []st
 	if k.settings, err = settingsFor(o.level); err != nil {
 		return err
 	}
+	if o.piano != "" {
+		known, err := openMeasured()
+		if err != nil {
+			return err
+		}
+		if k.piano, err = known.find(o.piano); err != nil {
+			return usageError{err}
+		}
+	}
+	if k.part, err = o.part(); err != nil {
+		return err
+	}
 	if o.against != "" {
-		if k.against, err = findAsked(o.against, k.scores); err != nil {
+		if k.against, err = findPart(o.against, k.scores, k.part); err != nil {
 			return unreadable(o.against, err)
 		}
 		for _, w := range k.against.warnings() {
@@ -129,6 +146,8 @@ func runCheck(ctx context.Context, in io.Reader, out, errw io.Writer, takes []st
 type checker struct {
 	in       io.Reader
 	against  *asked // nil: what the take says
+	part     references.Part
+	piano    *measured // that it was played on, where that was said
 	settings scoring.Settings
 	scores   []string
 	choose   bool // settings stand above those the take says
@@ -153,11 +172,17 @@ func (k *checker) check(ctx context.Context, path string) (v verdict, err error)
 		if against, err = keptRequest(take, path, k.scores); err != nil {
 			return v, err
 		}
+		if against, err = against.cut(k.part); err != nil {
+			return v, fmt.Errorf("%s: %w", path, err)
+		}
 	}
 	if !k.choose {
 		if settings, err = keptSettings(take, path, k.settings); err != nil {
 			return v, err
 		}
+	}
+	if k.piano != nil {
+		settings.Calibration = &k.piano.Calibration
 	}
 	for _, w := range take.Warnings {
 		v.warnings = append(v.warnings, fmt.Errorf("%s: %s", path, w))

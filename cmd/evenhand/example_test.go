@@ -5,6 +5,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -82,7 +83,7 @@ func runExample(t *testing.T, line string, args []string) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
-	piano := args[0] == "listen" || args[0] == "ask" || args[0] == "pianos" // which may not be there
+	piano := slices.Contains([]string{"listen", "ask", "pianos", "hear", "loudness"}, args[0]) // which may not be there
 	if piano {
 		cancel()
 	}

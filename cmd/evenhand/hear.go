@@ -18,6 +18,8 @@ type hearing struct {
 	settings scoring.Settings
 	keep     string // folder for the take
 	journal  *keeper
+	count    *counter // nil where nothing is counted
+	spoken   *spoken  // nil on a page
 	show     io.Writer
 	errw     io.Writer
 }
@@ -35,6 +37,9 @@ var (
 // before hear returns, unless the disk failed: then there is an error with the take.
 func (h *hearing) hear(ctx context.Context, src *source) (*capture.Take, string, error) {
 	m, before, err := h.first(ctx, src)
+	h.spoken.begin()
+	h.count.begin()
+	defer h.count.end()
 	if err != nil {
 		return nil, "", err
 	}
@@ -103,8 +108,22 @@ func strikes(m *capture.Message) bool {
 }
 
 func (h *hearing) connection(src *source, e event) {
-	src.period = max(src.period, e.period)
+	src.connected(e)
+	h.measured(src.name)
+	h.count.connected(!e.gone)
 	say(h.errw, errors.New(e.said))
+}
+
+// measured judges by what was learnt of the piano of this name. What cannot be read is said, and the
+// piano judged as one that was never measured. It reports whether that changes anything.
+func (h *hearing) measured(piano string) bool {
+	c, err := calibrationOf(piano)
+	if err != nil {
+		say(h.errw, err)
+	}
+	changed := c != nil || h.settings.Calibration != nil
+	h.settings.Calibration = c
+	return changed
 }
 
 // record begins a take on disk, with what was asked and the settings it will be marked by. Its times

@@ -68,7 +68,7 @@ func BenchmarkNoteToFrame(b *testing.B) {
 	screen := &frames{}
 	keys, quit := io.Pipe()
 	over := make(chan error, 1)
-	go func() { over <- h.onScreen(b.Context(), src, keys, screen, listenOptions{keyboard: 88}) }()
+	go func() { over <- h.onScreen(b.Context(), src, nil, keys, screen, listenOptions{keyboard: 88}) }()
 	var took []float64
 	for b.Loop() {
 		for range times {

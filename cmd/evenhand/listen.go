@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"evenhand/capture"
+	"evenhand/references"
 	"evenhand/scoring"
 )
 
@@ -24,6 +25,9 @@ type listenOptions struct {
 	level     string
 	times     int
 	journalOptions
+	partOptions
+	beatOptions
+	loop     bool
 	plain    bool
 	ascii    bool
 	keyboard int
@@ -55,6 +59,7 @@ func newListen() *cobra.Command {
 		Long:  listenHelp,
 		Example: `  evenhand listen B flat major scale, hands together, contrary motion, piano
   evenhand listen "G minor arpeggio, right hand" --piano 2
+  evenhand listen the ferryman --bars 9-16 --hand left --tempo 40 --count-in
   evenhand listen --from-bytes /dev/snd/midiC1D0 "D major scale"
   evenhand listen`,
 		RunE: func(c *cobra.Command, words []string) error {
@@ -64,6 +69,9 @@ func newListen() *cobra.Command {
 	addSources(c, &o)
 	c.Flags().IntVarP(&o.times, "times", "n", 1, "how `many` takes to hear; 0: on until Ctrl-C")
 	addPupil(c, &o.journalOptions)
+	addPart(c, &o.partOptions)
+	c.Flags().BoolVar(&o.loop, "loop", false, "ask for the same again by itself, until q or\nCtrl-C")
+	addBeat(c, &o.beatOptions)
 	addPage(c, &o)
 	addScores(c, &o.scores)
 	addFormat(c, &o.format)
@@ -73,10 +81,15 @@ func newListen() *cobra.Command {
 
 // addSources adds the options for what is listened to, and where it is kept.
 func addSources(c *cobra.Command, o *listenOptions) {
+	addInputs(c, o)
+	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
+}
+
+// addInputs adds the options for what is listened to.
+func addInputs(c *cobra.Command, o *listenOptions) {
 	c.Flags().StringVarP(&o.piano, "piano", "p", "", "the `input` to listen to, by number or part of its name")
 	c.Flags().StringVar(&o.fromBytes, "from-bytes", "", "listen to raw MIDI bytes from a `file`, pipe or\ndevice; - is standard input")
 	c.Flags().StringVar(&o.fromTake, "from-take", "", "listen to a recorded `take`, all at once")
-	c.Flags().StringVar(&o.keep, "keep", "", "`folder` to keep takes in\n(default $XDG_DATA_HOME/evenhand/takes)")
 }
 
 // addPage adds the options for the page that a terminal shows.
@@ -116,12 +129,25 @@ func runListen(ctx context.Context, in io.Reader, out, errw io.Writer, words str
 	if err := writable(h.keep); err != nil {
 		return err
 	}
+	if o.loop {
+		o.times = 0
+	}
+	count, err := newCounter(h, src, o)
+	if err != nil {
+		return err
+	}
 	if o.onScreen {
-		return h.onScreen(ctx, src, in, out, o)
+		return h.onScreen(ctx, src, count, in, out, o)
 	}
 	tell := func(a *scoring.Assessment) error { return write(out, a) }
 	if src.notice != "" {
 		say(errw, errors.New(src.notice))
+	}
+	if count != nil {
+		h.count, h.spoken = count, &spoken{w: h.show}
+		count.show = h.spoken.show
+		count.connected(true)
+		defer count.close()
 	}
 	switch {
 	case h.asked == nil:
@@ -152,10 +178,17 @@ func (h *hearing) settle(words string, o listenOptions) (err error) {
 	if o.list != nil {
 		h.asked = o.list[0]
 	}
-	if words != "" {
-		if h.asked, err = findAsked(words, scoreFolders(o.scores)); err != nil {
+	part, err := o.part()
+	if err != nil {
+		return err
+	}
+	switch {
+	case words != "":
+		if h.asked, err = findPart(words, scoreFolders(o.scores), part); err != nil {
 			return unreadable(words, err)
 		}
+	case part != references.Part{} || o.loop || o.countIn || o.metronome:
+		return usageError{errors.New("what is to be played? Name a piece, a scale or an arpeggio")}
 	}
 	h.keep, err = takesFolder(o.keep)
 	return err
@@ -167,6 +200,8 @@ func (h *hearing) hearTimes(ctx context.Context, src *source, times int, tell fu
 	var unkept error
 	for n := 0; n == 0 || !src.over && (times == 0 || n < times); n++ {
 		h.prompt("Play when you are ready.")
+		h.spoken.again()
+		h.count.ask(h.asked)
 		take, path, err := h.hear(ctx, src)
 		switch {
 		case take == nil && n > 0 && (errors.Is(err, errNothing) || errors.Is(err, errEnded)):

@@ -105,7 +105,7 @@ func (n notices) Write(b []byte) (int, error) {
 
 // onScreen runs a lesson on a page until the player ends it, or the source or the program is ended. A
 // take under way is then kept, and said.
-func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out io.Writer, o listenOptions) error {
+func (h *hearing) onScreen(ctx context.Context, src *source, count *counter, in io.Reader, out io.Writer, o listenOptions) error {
 	keyboard, ok := keyboards[o.keyboard]
 	if !ok {
 		return usageError{fmt.Errorf("no piano of %d keys is known here: --keyboard takes 88, 76, 73, 61 or 49", o.keyboard)}
@@ -128,8 +128,11 @@ func (h *hearing) onScreen(ctx context.Context, src *source, in io.Reader, out i
 	over := make(chan error, 1)
 	var kept string
 	go func() {
-		l := screen.NewLesson(&desk{ctx: ctx, h: h, src: src, list: o.list}, keyboard, program.Send)
-		err := attend(ctx, l, src, wanted)
+		show := count.watch(func() *asked { return h.asked }, program.Send)
+		l := screen.NewLesson(&desk{ctx: ctx, h: h, src: src, list: o.list}, keyboard, show)
+		l.Loop = o.loop
+		err := attend(ctx, l, src, wanted, h.measured)
+		count.close()
 		path, closing := l.Close()
 		kept = path
 		program.Quit()
@@ -153,8 +156,9 @@ func page(out io.Writer) io.Writer {
 	return out
 }
 
-// attend gives a lesson what comes from the piano and from the keyboard of the computer.
-func attend(ctx context.Context, l *screen.Lesson, src *source, wanted <-chan screen.Control) error {
+// attend gives a lesson what comes from the piano and from the keyboard of the computer. Where what was
+// measured of a piano that comes changes how it is judged, the lesson asks anew.
+func attend(ctx context.Context, l *screen.Lesson, src *source, wanted <-chan screen.Control, measured func(piano string) bool) error {
 	piano := screen.Piano{There: true, Said: "listening to " + src.name}
 	if len(src.events) == 0 && src.awaited {
 		piano = screen.Piano{Said: noPiano}
@@ -186,7 +190,10 @@ func attend(ctx context.Context, l *screen.Lesson, src *source, wanted <-chan sc
 			case e.message != nil:
 				l.Take(*e.message)
 			default:
-				src.period = max(src.period, e.period)
+				src.connected(e)
+				if measured(src.name) && !l.Open() {
+					l.Control(screen.Again)
+				}
 				l.Connected(screen.Piano{There: !e.gone, Said: e.said}, src.now())
 			}
 		case <-tick.C:

@@ -285,3 +285,57 @@ func TestPageOfAFreshStart(t *testing.T) {
 	w.sees("There was a fresh start: it stopped after G")
 	w.keeps("fresh-after-80x24")
 }
+
+// The beat is counted in and on through the piano, which sends on what it is sent; none of it is taken for
+// playing. Without a way to sound it is only seen.
+func TestPageWithABeat(t *testing.T) {
+	jacktest.Start(t)
+	piano := jacktest.Piano(t, "toy piano")
+	speaker := jacktest.Sounding(t, "toy piano")
+	args := []string{"listen", "D major scale, left hand, 1 octave", "--tempo", "180", "--count-in", "--metronome", "--keep", t.TempDir()}
+	w := openTerminal(t, 80, 24, "", args...)
+	w.sees("1 · · ·")
+	// The piano's echo.
+	echoed := 0
+	for end := time.Now().Add(2 * time.Second); time.Now().Before(end); time.Sleep(time.Millisecond) {
+		heard := speaker.Heard()
+		for _, m := range heard[echoed:] {
+			if err := piano.Send(m.Status, m.Data1, m.Data2); err != nil {
+				t.Fatal(err)
+			}
+		}
+		echoed = len(heard)
+	}
+	if echoed < 6 {
+		t.Errorf("%d messages of the beat have sounded", echoed)
+	}
+	if page := w.page(); strings.Contains(page, "heard:") {
+		t.Errorf("the beat is taken for playing:\n%s", page)
+	}
+	what, err := findAsked("D major scale, left hand, 1 octave, 180 beats a minute", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	take, _ := pupil.Play(what.candidates[0], pupil.Pupil{Seed: 1})
+	jacktest.Play(t, piano, jacktest.Messages(take))
+	w.sees("Every note was right.")
+	n := len(speaker.Heard())
+	w.sees("[in words]")
+	if later := len(speaker.Heard()); later > n {
+		t.Errorf("the beat goes on after the end: %d messages, then %d", n, later)
+	}
+	w.types("q")
+	w.sees("ended 0")
+}
+
+func TestPageWithABeatOnlySeen(t *testing.T) {
+	jacktest.Start(t)
+	jacktest.Piano(t, "toy piano")
+	w := openTerminal(t, 80, 24, "", "listen", "the ferryman", "--bars", "9-12", "--tempo", "40", "--count-in", "--keep", t.TempDir())
+	w.sees("the beat is only seen: toy piano has no MIDI input to sound through")
+	w.sees("1 ·")
+	w.sees("· 2")
+	w.sees("Play when you are ready.")
+	w.types("q")
+	w.sees("ended 0")
+}

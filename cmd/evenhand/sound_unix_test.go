@@ -3,9 +3,14 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"os"
+	"path/filepath"
 	"slices"
+	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -99,4 +104,131 @@ func TestPlayerOfAPianoThatCannotSound(t *testing.T) {
 	if want := "toy piano has no MIDI input to sound through: only its own keys make it sound"; err == nil || err.Error() != want {
 		t.Errorf("got  %v\nwant %s", err, want)
 	}
+}
+
+// One's own take sounds on the piano as it was played, with its marks passing by.
+func TestHearATake(t *testing.T) {
+	jacktest.Start(t)
+	jacktest.Piano(t, "toy piano")
+	speaker := jacktest.Sounding(t, "toy piano")
+	take, err := writtenTake("asked C major scale, right hand, 1 octave\nevery 0.05\nhold 0.04\nC4 D4 E4\nwait 0.6\nF4 A♭4 A4 B4 C5 B4 A4 G4 F4 E4 C4")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "monday.mid")
+	var b bytes.Buffer
+	if err := errors.Join(capture.WriteSMF(&b, take), os.WriteFile(path, b.Bytes(), 0o644)); err != nil {
+		t.Fatal(err)
+	}
+	out := string(must(t, "hear", path))
+	for _, words := range []string{
+		"C major, right hand, one octave, on toy piano",
+		"  C4 D4 E4 | F4 (G♯4 for G4) A4 B4 C5 B4 A4 G4 F4 E4 ^D4 C4\n",
+		"wrong note",
+	} {
+		if !strings.Contains(out, words) {
+			t.Errorf("no %q in %s", words, out)
+		}
+	}
+	jacktest.Eventually(t, "all of it has sounded", func() bool { return len(speaker.Heard()) == 2*len(take.Notes) })
+	var keys []uint8
+	for _, m := range speaker.Heard() {
+		if strikes(&m) {
+			keys = append(keys, m.Data1)
+		}
+	}
+	for i, n := range take.Notes {
+		if keys[i] != n.Key {
+			t.Fatalf("keys %v sounded, want those of %v", keys, take.Notes)
+		}
+	}
+}
+
+// What is heard again and again ends with Ctrl-C, with every key let go and no error.
+func TestHearEnds(t *testing.T) {
+	jacktest.Start(t)
+	speaker := jacktest.Sounding(t, "sampler")
+	ctx, stop := context.WithCancel(t.Context())
+	var out, errw bytes.Buffer
+	status := make(chan int)
+	go func() {
+		status <- run(ctx, nil, &out, &errw, []string{"hear", "C major scale, 1 octave", "--tempo", "400", "--loop", "--journal", "none"})
+	}()
+	jacktest.Eventually(t, "it is heard a second time", func() bool { return len(speaker.Heard()) > 70 })
+	stop()
+	if got := <-status; got != statusDone || errw.Len() > 0 {
+		t.Errorf("status %d: %s", got, &errw)
+	}
+	down := 0
+	jacktest.Eventually(t, "every key is up", func() bool {
+		down = 0
+		for _, m := range speaker.Heard() {
+			if strikes(&m) {
+				down++
+			} else {
+				down--
+			}
+		}
+		return down == 0
+	})
+}
+
+// A piano is measured, and every take on it from then on is judged, and kept, with its scale.
+func TestLoudnessOfAPiano(t *testing.T) {
+	jacktest.Start(t)
+	t.Setenv("XDG_DATA_HOME", t.TempDir())
+	piano := jacktest.Piano(t, "toy piano")
+	var out, errw lockedBuffer
+	status := make(chan int)
+	go func() { status <- run(t.Context(), nil, &out, &errw, []string{"loudness"}) }()
+	jacktest.Eventually(t, "it asks", func() bool { return strings.Contains(out.String(), "softly") && errw.String() != "" })
+	var at time.Duration
+	var messages []capture.Message
+	for _, velocity := range []byte{20, 40, 60, 40} {
+		for _, m := range strokes(&at, measureNotes, velocity, 10*time.Millisecond) {
+			m.At /= 5
+			messages = append(messages, m)
+		}
+	}
+	jacktest.Play(t, piano, messages)
+	if got := <-status; got != statusDone || !strings.Contains(out.String(), "Kept for toy piano: p 20, mf 40, f 60") {
+		t.Fatalf("status %d: %s%s", got, out.String(), errw.String())
+	}
+	_, take, _ := scaleWithTwoWrongNotes(t)
+	l := listen(t, contraryScale, "--format", "json", "--keep", t.TempDir())
+	jacktest.Play(t, piano, jacktest.Messages(take))
+	a := l.ends(statusDone)
+	if c := a.Settings.Calibration; c == nil || c.Piano != "toy piano" || len(c.Levels) != 3 {
+		t.Errorf("judged by the scale %+v", c)
+	}
+	if a.Dynamics == nil || a.Dynamics.Heard != "mf" {
+		t.Errorf("loudness %+v, want mf on a piano whose p is 20", a.Dynamics)
+	}
+	kept, err := capture.ReadFile(a.Take)
+	if err != nil || kept.Device != "toy piano" {
+		t.Errorf("kept as played on %q, %v", kept.Device, err)
+	}
+	if again := must(t, "check", a.Take, "-f", "json"); string(again) != l.out.String() {
+		t.Errorf("live %s\nchecked %s", &l.out, again)
+	}
+}
+
+// lockedBuffer is a buffer that a test looks at while it is written to.
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+// Write implements io.Writer.
+func (l *lockedBuffer) Write(b []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(b)
+}
+
+// String is what has been written so far.
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
 }

@@ -19,13 +19,14 @@ type event struct {
 	said    string
 	gone    bool          // where said is of a connection: it is lost, until another says that it is not
 	period  time.Duration // the grain of its clock
+	device  string        // the piano it is of
 	over    error         // the fault it ended with
 }
 
 // source is something that can be listened to. Its times count from when it was opened. Its events
 // are closed when it is over.
 type source struct {
-	name    string
+	name    string // of the piano, once it is known
 	events  <-chan event
 	now     func() time.Duration
 	period  time.Duration
@@ -33,6 +34,8 @@ type source struct {
 	notice  string // what there is to say of it before it is heard
 	awaited bool   // it is a piano that may not be there yet
 	over    bool   // nothing more will come
+	piano   bool   // it is a MIDI input
+	echoes  echoes // of what the program itself makes the piano sound
 }
 
 // look is how often a silence is looked for.
@@ -74,11 +77,27 @@ func (s *source) each(ctx context.Context, take func(event) error, silent func(n
 // that a MIDI cable can carry (1,041 three-byte messages a second).
 const waiting = 32768
 
+// connected takes in a change of the connection.
+func (s *source) connected(e event) {
+	s.period = max(s.period, e.period)
+	if e.device != "" {
+		s.name = e.device
+	}
+}
+
 // openPiano listens to a MIDI input, with wait even where it is not there yet.
 func openPiano(choice string, wait bool) (*source, error) {
 	start := time.Now()
 	events := make(chan event, waiting)
-	in, err := ports.Open(choice, func(m capture.Message) { events <- event{message: &m} }, ports.Options{
+	s := &source{
+		name: "piano", piano: true, events: events, awaited: wait,
+		now: func() time.Duration { return time.Since(start) },
+	}
+	in, err := ports.Open(choice, func(m capture.Message) {
+		if !s.echoes.is(m, time.Now()) {
+			events <- event{message: &m}
+		}
+	}, ports.Options{
 		Start: start,
 		Wait:  wait,
 		Changed: func(c ports.Change) {
@@ -89,17 +108,14 @@ func openPiano(choice string, wait bool) (*source, error) {
 			if c.Warning != "" {
 				said += "; " + c.Warning
 			}
-			events <- event{said: said, period: c.Period, gone: c.State == ports.Gone || c.State == ports.ServerGone}
+			events <- event{said: said, device: c.Port.Name, period: c.Period, gone: c.State == ports.Gone || c.State == ports.ServerGone}
 		},
 	})
 	if err != nil {
 		return nil, err
 	}
-	return &source{
-		name: "piano", events: events, awaited: wait,
-		now:   func() time.Duration { return time.Since(start) },
-		close: in.Close,
-	}, nil
+	s.close = in.Close
+	return s, nil
 }
 
 // openBytes listens to raw MIDI bytes from a file, a pipe or a device node; "-" is in.

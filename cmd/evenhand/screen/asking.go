@@ -25,7 +25,11 @@ func (m *Model) drawAsking(p *ink.Paper) {
 	for _, line := range rest {
 		y = m.paragraph(p, 2, y, ink.Strong, line)
 	}
-	m.drawPiano(p, y+1)
+	if m.beat.Of > 0 {
+		m.drawCount(p, y+1)
+	} else {
+		m.drawPiano(p, y+1)
+	}
 	m.drawTouch(p, max(y+4, p.Height()/2))
 }
 

@@ -37,6 +37,7 @@ const (
 	patience = time.Minute            // how long a piano that is gone is waited for
 	restful  = 5 * time.Minute        // a pause that is a rest
 	tired    = 25 * time.Minute       // of playing without one
+	reading  = 6 * time.Second        // how long a verdict stands before the same is asked again by itself
 )
 
 // tries is how many notes, followed by a silence, are only tried.
@@ -65,6 +66,10 @@ type Lesson struct {
 	away     time.Duration // how long it was, since the last note
 	playing  time.Duration // since the last rest
 	reminded bool
+
+	// Loop has the same asked again by itself, a while after it was told.
+	Loop bool
+	told time.Duration // when, on the piano's clock; 0 where nothing is told
 }
 
 // NewLesson begins a lesson; show is given what the page is to be told.
@@ -75,7 +80,7 @@ func NewLesson(desk Desk, keyboard Keyboard, show func(tea.Msg)) *Lesson {
 }
 
 func (l *Lesson) ask(next bool) {
-	l.asked = l.desk.Ask(next)
+	l.asked, l.told = l.desk.Ask(next), 0
 	l.show(l.asked)
 }
 
@@ -232,7 +237,9 @@ func (l *Lesson) Connected(p Piano, now time.Duration) {
 }
 
 // Open reports whether a take is open or may be about to be, so that silences matter.
-func (l *Lesson) Open() bool { return l.rec != nil || len(l.controls.held) > 0 }
+func (l *Lesson) Open() bool {
+	return l.rec != nil || len(l.controls.held) > 0 || l.Loop && l.told > 0
+}
 
 // Silent is told the time now and then, when nothing waits to be taken.
 func (l *Lesson) Silent(now time.Duration) {
@@ -240,10 +247,12 @@ func (l *Lesson) Silent(now time.Duration) {
 		l.add(m)
 	}
 	switch {
+	case l.Loop && l.rec == nil && l.told > 0 && now-l.told > reading:
+		l.ask(false)
 	case l.rec == nil || l.follower == nil:
 	case l.gone:
 		if now-l.from > patience {
-			l.finish()
+			l.finish(now)
 		}
 	case len(l.notes) <= tries:
 		if l.begun && now-l.last > leave {
@@ -251,28 +260,29 @@ func (l *Lesson) Silent(now time.Duration) {
 			l.show(Waiting{})
 		}
 	case l.follower.Advance(now-l.offset-l.away, l.down) && !l.patient:
-		l.finish()
+		l.finish(now)
 	}
 }
 
-// Finish ends a take under way, which is judged, and reports whether there was one.
-func (l *Lesson) Finish() bool {
+// Finish ends a take under way by now, which is judged, and reports whether there was one.
+func (l *Lesson) Finish(now time.Duration) bool {
 	if l.rec == nil || l.follower == nil {
 		return false
 	}
-	l.finish()
+	l.finish(now)
 	return true
 }
 
 // Extend has a take end by no silence, but by Finish alone.
 func (l *Lesson) Extend() { l.patient = true }
 
-// finish ends the take, which is on disk before anything is told.
-func (l *Lesson) finish() {
+// finish ends the take by now. It is on disk before anything is told.
+func (l *Lesson) finish(now time.Duration) {
 	l.show(Over{})
 	take := l.rec.Take()
 	path, err := l.rec.Close()
 	l.rec, l.begun, l.follower, l.notes = nil, false, nil, nil
+	l.told = now
 	told := l.desk.Judge(take, path)
 	if err != nil {
 		told.Fault = err.Error()

@@ -40,6 +40,9 @@ type Struck struct {
 	Event, Reading, Shift int
 }
 
+// Beat is the n-th beat of a bar of so many, from 1, as it is counted. Of is 0 where counting ends.
+type Beat struct{ N, Of int }
+
 // Waiting is that what was played was only tried: the page stays as it was before.
 type Waiting struct{}
 

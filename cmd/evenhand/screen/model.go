@@ -43,6 +43,7 @@ type Model struct {
 	fingers bool
 	notice  string // to be read until the next request or take
 	marking bool
+	beat    Beat // the last one counted
 
 	take   take // being played
 	sheet  *sheet
@@ -95,6 +96,8 @@ func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		m.rewrite()
 	case Struck:
 		m.strike(msg)
+	case Beat:
+		m.beat = msg
 	case Waiting:
 		m.wait()
 	case Over:

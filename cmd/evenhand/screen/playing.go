@@ -49,6 +49,7 @@ func (m *Model) drawPlaying(p *ink.Paper) {
 		m.drawProgress(p, 1)
 	}
 	m.sheet.drawTraces(p, p.Height()-footRows-m.traceRows(), m.traceRows(), sys, &m.asked.Settings)
+	m.drawBeat(p, 1)
 	if m.marking {
 		p.Write(0, 1, ink.Plain, "Listening is over: looking at it again as a whole.")
 	}
