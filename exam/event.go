@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"evenhand/exam/questions"
 	"evenhand/scoring"
 )
 
@@ -19,8 +20,8 @@ type EventKind string
 const (
 	Opened      EventKind = "opened"      // the first: Open
 	Proceeded   EventKind = "proceeded"   // who was waited for is ready: Before, Looking, Offered, Alone
-	WasHeard    EventKind = "heard"       // something was played: Playing, Answering; Heard
-	WasAnswered EventKind = "answered"    // Answering; Answer
+	WasHeard    EventKind = "heard"       // something was played: Playing; Heard
+	WasAnswered EventKind = "answered"    // Answering; Reply
 	Restarted   EventKind = "restarted"   // the pupil begins afresh: Looking, Playing, Answering
 	Repeated    EventKind = "asked again" // Part is asked once more: at any time before the end
 	Skipped     EventKind = "skipped"     // the part at hand is left: any phase but Before and Ended
@@ -39,12 +40,12 @@ type Event struct {
 	Kind   EventKind `json:"kind"`
 	At     time.Time `json:"at"` // UTC, to the microsecond
 
-	Part   int     `json:"part"` // index into Paper.Parts
-	Open   *Start  `json:"open,omitempty"`
-	Heard  *Heard  `json:"heard,omitempty"`
-	Answer *Answer `json:"answer,omitempty"`
-	Words  string  `json:"words,omitempty"`
-	Mark   *int    `json:"mark,omitempty"` // 0 to 100
+	Part  int    `json:"part"` // index into Paper.Parts
+	Open  *Start `json:"open,omitempty"`
+	Heard *Heard `json:"heard,omitempty"`
+	Reply *Reply `json:"reply,omitempty"`
+	Words string `json:"words,omitempty"`
+	Mark  *int   `json:"mark,omitempty"` // 0 to 100
 }
 
 // Start is what a sitting begins with.
@@ -53,6 +54,8 @@ type Start struct {
 	// Steps is how many things are asked in each part: 1 of what is played, as many as there are of
 	// questions, and 0 where the teacher marks alone.
 	Steps []int `json:"steps"`
+	// Questions are those of each part that has some, as they were made from the score of that day.
+	Questions map[int][]questions.Question `json:"questions,omitempty"`
 }
 
 // Heard is what was made of one take.
@@ -64,14 +67,15 @@ type Heard struct {
 	Assessment *scoring.Assessment `json:"assessment"`
 }
 
-// Answer is what was said, chosen, tapped or played in answer to a question or an ear test.
-type Answer struct {
+// Reply is what was said, chosen, tapped or played in answer to a question or an ear test.
+type Reply struct {
 	Asked  string   `json:"asked"`
 	Where  string   `json:"where,omitempty"` // in the score
 	Given  string   `json:"given"`
 	Wanted string   `json:"wanted"`
 	Share  float64  `json:"share"`          // how right it was, 0 to 1
 	Said   []string `json:"said,omitempty"` // what there is to say of it
+	Take   string   `json:"take,omitempty"` // of what was played for it, as in Heard
 	// Teacher is that the teacher judged a spoken answer.
 	Teacher bool `json:"teacher,omitempty"`
 }

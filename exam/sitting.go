@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"evenhand/exam/questions"
 )
 
 // Phase is what a sitting waits for.
@@ -24,7 +26,8 @@ const (
 // no files. The zero value waits for its Opened event.
 type Sitting struct {
 	Paper *Paper
-	Steps []int // by part
+	Steps []int                        // by part
+	Asked map[int][]questions.Question // by part
 	Parts []Course
 
 	At    int // index of the part at hand; len(Parts) at the end
@@ -56,9 +59,9 @@ type Course struct {
 
 // Try is one take or one answer. One of the two is set.
 type Try struct {
-	Step   int
-	Heard  *Heard
-	Answer *Answer
+	Step  int
+	Heard *Heard
+	Reply *Reply
 }
 
 // Place is where a sitting was.
@@ -191,12 +194,9 @@ func (s *Sitting) Check(e Event) error {
 		if e.Heard == nil || e.Heard.Assessment == nil {
 			return errNotNow(e, "nothing was heard")
 		}
-		if s.Phase == Answering && s.Part().Kind == Ear {
-			return nil
-		}
 		return in(Playing)
 	case WasAnswered:
-		if e.Answer == nil || e.Answer.Share < 0 || e.Answer.Share > 1 {
+		if e.Reply == nil || e.Reply.Share < 0 || e.Reply.Share > 1 {
 			return errNotNow(e, "there is no answer")
 		}
 		return in(Answering)
@@ -252,7 +252,7 @@ func (s *Sitting) spend(e Event) {
 func (s *Sitting) happen(e Event) {
 	switch e.Kind {
 	case Opened:
-		s.Paper, s.Steps, s.Opened = e.Open.Paper, e.Open.Steps, e.At
+		s.Paper, s.Steps, s.Asked, s.Opened = e.Open.Paper, e.Open.Steps, e.Open.Questions, e.At
 		s.Parts = make([]Course, len(s.Paper.Parts))
 		s.Phase = Before
 	case Proceeded:
@@ -260,7 +260,7 @@ func (s *Sitting) happen(e Event) {
 	case WasHeard:
 		s.heard(e.Heard)
 	case WasAnswered:
-		s.try(Try{Step: s.Step, Answer: e.Answer})
+		s.try(Try{Step: s.Step, Reply: e.Reply})
 		s.next()
 	case Restarted:
 		s.Parts[s.At].Restarts++

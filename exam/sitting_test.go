@@ -100,7 +100,7 @@ func heard(asAsked bool) exam.Event {
 }
 
 func answered(share float64) exam.Event {
-	return exam.Event{Kind: exam.WasAnswered, Answer: &exam.Answer{Given: "a", Wanted: "a", Share: share}}
+	return exam.Event{Kind: exam.WasAnswered, Reply: &exam.Reply{Given: "a", Wanted: "a", Share: share}}
 }
 
 var ready = exam.Event{Kind: exam.Proceeded}
@@ -118,7 +118,7 @@ func TestSittingFromBeginningToEnd(t *testing.T) {
 	c.does(answered(1), answered(0)).is(4, 2, exam.Answering)
 	c.does(answered(1)).is(5, 0, exam.Before)
 	c.does(ready, answered(1)).is(6, 0, exam.Answering)
-	c.does(heard(true)).is(7, 0, exam.Alone)
+	c.does(answered(0.5)).is(7, 0, exam.Alone)
 	c.does(ready).is(8, 0, exam.Ended)
 	c.does(exam.Event{Kind: exam.Signed, Words: "M. Arden"})
 	if c.s.Signed != "M. Arden" || len(c.s.Parts[4].Tries) != 3 {
@@ -277,7 +277,7 @@ func anEvent(rt *rapid.T, k exam.EventKind) exam.Event {
 	case exam.WasHeard:
 		e.Heard = heard(rapid.Bool().Draw(rt, "as asked")).Heard
 	case exam.WasAnswered:
-		e.Answer = answered(rapid.Float64Range(0, 1).Draw(rt, "share")).Answer
+		e.Reply = answered(rapid.Float64Range(0, 1).Draw(rt, "share")).Reply
 	case exam.Marked:
 		e.Mark = new(rapid.IntRange(-1, 101).Draw(rt, "mark"))
 	case exam.Remarked, exam.Signed:
