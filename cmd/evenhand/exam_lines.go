@@ -16,8 +16,9 @@ import (
 )
 
 const linesHelp = `An empty line goes on. A figure chooses an answer; other words are the answer.
-:restart  :end  :more  :skip  :leave out  :again [PART]  :once more  :how
-:words [PART] WORDS  :mark [PART] MARK  :right  :half  :wrong  :pause  :sign NAME  :quit
+  :restart  :end  :more  :skip  :leave out  :again [PART]  :once more  :how
+  :words [PART] WORDS  :mark [PART] MARK  :right  :half  :wrong  :pause
+  :sign NAME  :quit
 `
 
 // examLines is an exam without a page: it is told in lines, and acts are read as lines.
@@ -26,6 +27,8 @@ type examLines struct {
 	out  io.Writer
 	now  screen.Standing
 	said string // the last of what is asked
+
+	piano screen.Piano
 }
 
 // show writes what is new.
@@ -40,7 +43,8 @@ func (p *examLines) show(msg tea.Msg) {
 			fmt.Fprint(p.out, "\n"+text)
 		}
 	case screen.Piano:
-		if msg.Said != "" {
+		if msg.Said != "" && msg != p.piano {
+			p.piano = msg
 			fmt.Fprintf(p.out, "(%s)\n", plain(msg.Said))
 		}
 	case screen.Notice:
@@ -67,7 +71,9 @@ func (p *examLines) asked() string {
 		return strings.Join(s.Sheet, "\n") + "\n"
 	}
 	fmt.Fprintln(b, strings.TrimSpace(s.Section+"  "+s.Round))
-	wrap(b, columns, "  ", s.Words)
+	if s.Words != s.Section {
+		wrap(b, columns, "  ", s.Words)
+	}
 	for i, c := range s.Choices {
 		wrap(b, columns, fmt.Sprintf("  %d  ", i+1), c)
 	}

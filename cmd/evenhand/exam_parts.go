@@ -2,11 +2,15 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"os"
+	"path/filepath"
 
 	"evenhand/exam"
 	"evenhand/exam/ear"
 	"evenhand/exam/questions"
 	"evenhand/references"
+	"evenhand/references/musicxml"
 	"evenhand/references/repertoire"
 )
 
@@ -81,4 +85,18 @@ func openPaperScore(scores []string) func(path string) (*references.Reference, e
 		ref, _, err := repertoire.Open(path, scoreFolders(scores)...)
 		return ref, err
 	}
+}
+
+// printed writes music that was made afresh as a score, to be printed or put on the stand, and returns its
+// file. Where it cannot be written there is the page alone, and it is said.
+func (x *hall) printed(q *exam.Fresh, ref *references.Reference) string {
+	file := filepath.Join(x.h.keep, fmt.Sprintf("reading-%d-%d.musicxml", q.Level, q.Seed))
+	if _, err := os.Stat(file); err == nil {
+		return plain(file)
+	}
+	if err := writeWhole(file, func(w io.Writer) error { return musicxml.Write(w, ref) }); err != nil {
+		x.say("the music cannot be written as a score: %v", cause(err))
+		return ""
+	}
+	return plain(file)
 }

@@ -17,8 +17,8 @@ func newExamSheet() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "sheet [NUMBER]",
 		Short: "print the mark sheet of an exam",
-		Long: `Prints the mark sheet of an exam as it stands: the last one of the pupil, or that
-of a NUMBER in "evenhand exam list". Marks and words of the teacher are given in
+		Long: `Prints the mark sheet of an exam as it stands: the last one of the pupil, or
+that of a NUMBER in "evenhand exam list". Marks and words of the teacher are given in
 the exam itself: "evenhand exam resume NUMBER" opens it again. It is for
 practice and gives no official result.`,
 		Example: "  evenhand exam sheet --pupil Anna\n  evenhand exam sheet --format json",

@@ -74,9 +74,10 @@ func newExamResume() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "resume [NUMBER]",
 		Short: "go on with an exam that was left or broken off",
-		Long: `Goes on with an exam where it was: the last one of the pupil, or that of a NUMBER
-in "evenhand exam list". What was being played when it stopped is in the folder
-of takes, and is asked once more.`,
+		Long: `Goes on with an exam where it was: the last one of the pupil, or that of a
+NUMBER in "evenhand exam list". What was being played when it stopped is in the
+folder of takes, and is asked once more. An exam that is finished is opened for
+the teacher's marks and words, and to be signed.`,
 		Example: "  evenhand exam resume --pupil Anna",
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -199,6 +200,9 @@ func (o *sitOptions) sit(c *cobra.Command, begin func(context.Context, *journal.
 		return errors.New("an exam is kept in the journal as it goes, and there is none: name one with --journal")
 	}
 	o.onScreen = !o.plain && isTerminal(in) && isTerminal(out)
+	if o.fromBytes == "-" && !o.onScreen {
+		return usageError{errors.New("standard input has the lines of whoever holds the exam: give --from-bytes a pipe or a device")}
+	}
 	src, err := openSource(ctx, in, o.listenOptions)
 	if err != nil {
 		return err

@@ -85,6 +85,9 @@ func (x *hall) askedHere(st *screen.Standing, p *exam.Part) {
 		}
 		if p.Kind == exam.SightReading {
 			st.Words, st.Music = "Play this at sight. Keep going, whatever happens.", part.asked.candidates[0]
+			if file := x.printed(p.Reading, part.asked.candidates[0]); file != "" {
+				st.More = append(st.More, "As it is printed, with its rhythm: "+file)
+			}
 		}
 	case exam.Answering:
 		x.answeringHere(st, p, part)
@@ -112,7 +115,10 @@ func introduction(paper *exam.Paper, p *exam.Part) []string {
 	case exam.Study:
 		out = []string{counted(n, "study", "studies") + "."}
 	case exam.Piece:
-		out = []string{counted(n, "piece", "pieces") + ", in your own order."}
+		out = []string{counted(n, "piece", "pieces") + "."}
+		if n > 1 {
+			out = []string{fmt.Sprintf("%d pieces, in your own order.", n)}
+		}
 	case exam.SightReading:
 		out = []string{fmt.Sprintf("Music that is new to you. There are %d seconds to look at it first; you may try any of it.", p.Reading.Look)}
 	case exam.Questions:

@@ -174,9 +174,14 @@ func (m *Sitting) reach(event int) {
 }
 
 func (m *Sitting) lay() {
-	if m.sheet != nil {
-		m.pieces = layout(m.sheet.written, m.width, max(6, m.height-sittingTop-sittingFoot-m.sheet.headRows()))
+	if m.sheet == nil {
+		return
 	}
+	rows := m.height - sittingTop - sittingFoot - m.sheet.headRows() - len(m.now.Choices)
+	for _, line := range m.now.More {
+		rows -= len(fold(line, m.width-3))
+	}
+	m.pieces = layout(m.sheet.written, m.width, max(6, rows))
 }
 
 // pressed takes a key: for the line being typed, or for what it means on this page.
@@ -201,6 +206,11 @@ func (m Sitting) pressed(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
 			return m, nil
 		case Leave:
 			return m, tea.Sequence(m.does(Act{Kind: Leave}), tea.Quit)
+		case How:
+			if m.verdict != nil {
+				m.verdict = nil
+				return m, nil
+			}
 		}
 		return m, m.does(Act{Kind: b.act})
 	}

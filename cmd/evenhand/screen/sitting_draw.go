@@ -99,9 +99,15 @@ func (m *Sitting) drawMusic(p *ink.Paper) {
 			break
 		}
 	}
-	p.Paste(0, y+1, m.sheet.draw(sys))
+	music := m.sheet.draw(sys)
+	p.Paste(0, y+1, music)
+	y += music.Height() + 2
 	for i, c := range m.now.Choices {
-		p.Write(4+i*18, p.Height()-sittingFoot, ink.Strong, fmt.Sprintf("%d %s", i+1, m.options.Signs.Text(c)))
+		p.Write(4, y, ink.Plain, fmt.Sprint(i+1))
+		y = m.text(p, 7, y, ink.Strong, c)
+	}
+	for _, line := range m.now.More {
+		y = m.text(p, 2, y, ink.Faint, line)
 	}
 }
 

@@ -95,7 +95,7 @@ func (m *Sitting) answers() []binding {
 	case m.now.Kind == exam.Ear:
 		return []binding{k.typed, k.right, k.half, k.wrong, k.rehear, k.skip}
 	}
-	return []binding{k.typed, k.right, k.half, k.wrong, k.skip}
+	return []binding{k.typed, k.right, k.wrong, k.skip}
 }
 
 // help draws the keys of the page in the last rows and returns how many it took.
