@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"evenhand/capture"
@@ -195,7 +196,7 @@ func earReply(item *ear.Item, given string, v ear.Verdict) *exam.Reply {
 		r.Said = []string{v.Reason}
 	}
 	for _, l := range v.Losses {
-		if l.Text != v.Reason {
+		if !strings.Contains(v.Reason, l.Text) {
 			r.Said = append(r.Said, l.Text)
 		}
 	}

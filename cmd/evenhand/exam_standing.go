@@ -52,7 +52,7 @@ func sectionSize(paper *exam.Paper, section int) int {
 // one before it.
 func (x *hall) latest() int {
 	s := x.sitting
-	if s.Back != nil || s.At < len(s.Parts) && len(s.Parts[s.At].Tries) > 0 {
+	if s.Back != nil || s.Phase == exam.Alone || s.At < len(s.Parts) && len(s.Parts[s.At].Tries) > 0 {
 		return s.At
 	}
 	return s.At - 1

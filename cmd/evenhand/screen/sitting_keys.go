@@ -89,7 +89,7 @@ func (m *Sitting) answers() []binding {
 	k := &m.keys
 	switch {
 	case m.now.Taps:
-		return []binding{k.tap, k.rehear, k.skip}
+		return []binding{k.tap, k.stop, k.rehear, k.skip}
 	case m.now.Kind == exam.Ear && len(m.now.Choices) == 0:
 		return []binding{k.rehear, k.stop, k.skip}
 	case m.now.Kind == exam.Ear:
