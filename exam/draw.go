@@ -101,7 +101,9 @@ func (d *drawing) section(part *references.ListPart) {
 func (d *drawing) parts(part *references.ListPart) []Part {
 	switch part.Kind {
 	case references.RequestsPart:
-		return d.requests(part)
+		drawn := d.requests(part)
+		d.lot.Shuffle(len(drawn), func(i, j int) { drawn[i], drawn[j] = drawn[j], drawn[i] })
+		return d.asParts(drawn, part.Loudness)
 	case references.StudiesPart:
 		return d.scores(part, Study, &d.studies)
 	case references.PiecesPart:
@@ -164,6 +166,9 @@ func (d *drawing) scores(part *references.ListPart, kind Kind, chosen *[]Score) 
 			s := (*chosen)[0]
 			*chosen = (*chosen)[1:]
 			p.Score = &s
+			if among := func(t string) bool { return strings.EqualFold(t, s.Title) || t == s.Path }; len(part.Titles) > 0 && !slices.ContainsFunc(part.Titles, among) {
+				d.note("%s is not among those of the list: %s.", s.Title, strings.Join(part.Titles, ", "))
+			}
 		case part.ChosenBy == references.Pupil:
 			return p
 		default:

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -61,11 +62,7 @@ weight = 10
 items = ["beat", "interval", "interval", "echo"]
 `
 
-func readList(t interface {
-	Helper()
-	Fatal(...any)
-}, text string,
-) *references.List {
+func readList(t *testing.T, text string) *references.List {
 	t.Helper()
 	l, err := references.ReadList(strings.NewReader(text))
 	if err != nil {
@@ -166,6 +163,13 @@ kind = "pieces"`, 1))
 	}
 }
 
+func TestDrawSaysWhatIsNotInTheList(t *testing.T) {
+	p, err := exam.Draw(readList(t, fullList), exam.Choices{Pieces: scores(t, "One", "Two", "Three"), Studies: scores(t, "Delta"), Find: find}, 3)
+	if err != nil || len(p.Notes) != 1 || p.Notes[0] != "Delta is not among those of the list: Alpha, Beta, Gamma." {
+		t.Errorf("%v, %q", err, p.Notes)
+	}
+}
+
 func TestDrawRefusesInOneLine(t *testing.T) {
 	list := readList(t, fullList)
 	for _, c := range []struct {
@@ -192,12 +196,21 @@ func everyKind() []references.PartKind {
 	return all
 }
 
-// anyList is one of the built-in lists, or the full one.
-func anyList(t *rapid.T) *references.List {
-	all := []*references.List{readList(t, fullList)}
+// everyList is the built-in lists and the full one.
+var everyList = sync.OnceValue(func() []*references.List {
+	full, err := references.ReadList(strings.NewReader(fullList))
+	if err != nil {
+		panic(err)
+	}
+	all := []*references.List{full}
 	for _, l := range references.Lists() {
 		all = append(all, l.List)
 	}
+	return all
+})
+
+func anyList(t *rapid.T) *references.List {
+	all := everyList()
 	return all[rapid.IntRange(0, len(all)-1).Draw(t, "list")]
 }
 
@@ -236,8 +249,11 @@ func TestDrawProperties(t *testing.T) {
 func requestsAreSpread(t *rapid.T, list *references.List, p *exam.Paper) {
 	part := list.Parts[slices.IndexFunc(list.Parts, func(q references.ListPart) bool { return q.Kind == references.RequestsPart })]
 	keys, tonics, kinds := map[int]int{}, map[int]bool{}, map[references.Kind]bool{}
+	var hands, forms, allHands, allForms [16]int
 	for _, r := range part.Pool {
 		tonics[r.Request.Tonic.PitchClass()] = true
+		allHands[r.Request.Hands]++
+		allForms[r.Request.Form]++
 	}
 	var asked []references.Request
 	quiet, loud := false, false
@@ -252,6 +268,8 @@ func requestsAreSpread(t *rapid.T, list *references.List, p *exam.Paper) {
 		asked = append(asked, r)
 		keys[r.Tonic.PitchClass()]++
 		kinds[r.Kind] = true
+		hands[r.Hands]++
+		forms[r.Form]++
 		quiet, loud = quiet || r.Dynamic.Right <= references.MezzoPiano, loud || r.Dynamic.Right >= references.MezzoForte
 		if read, err := references.Parse(q.Words); err != nil || !read.Alike(r) || read.Dynamic != r.Dynamic {
 			t.Errorf("%q is read as %s (%v), not %s", q.Words, read, err, r)
@@ -265,11 +283,26 @@ func requestsAreSpread(t *rapid.T, list *references.List, p *exam.Paper) {
 	if len(asked) != part.Number || !quiet || !loud || len(kinds) < 2 {
 		t.Errorf("%d requests, soft %v, loud %v, kinds %v", len(asked), quiet, loud, kinds)
 	}
+	// Where two choices of hands, or two forms, are each a fifth of the list, two at least are asked.
+	fifth := len(part.Pool) / 5
+	if count(hands, 1) < min(2, count(allHands, fifth)) || count(forms, 1) < min(2, count(allForms, fifth)) {
+		t.Errorf("hands %v of %v, forms %v of %v", hands, allHands, forms, allForms)
+	}
 	for key, n := range keys {
 		if n > 1 && len(keys) < min(len(tonics), part.Number) {
 			t.Errorf("key %d comes %d times, and only %d of %d keys are asked", key, n, len(keys), len(tonics))
 		}
 	}
+}
+
+// count is how many come so often at least.
+func count(often [16]int, least int) (n int) {
+	for _, x := range often {
+		if x >= max(least, 1) {
+			n++
+		}
+	}
+	return n
 }
 
 func keptAsJSON(t *rapid.T, p *exam.Paper) {
@@ -323,4 +356,28 @@ func leavingOutChangesNothing(t *rapid.T, list *references.List, c exam.Choices,
 var kinds = map[exam.Kind]references.PartKind{
 	exam.Request: references.RequestsPart, exam.Study: references.StudiesPart, exam.Piece: references.PiecesPart,
 	exam.SightReading: references.SightReadingPart, exam.Questions: references.QuestionsPart, exam.Ear: references.EarTestsPart,
+}
+
+// All that a list asks comes once, in an order that begins with a key, a kind and a hand of each sort.
+func TestRequestsAreAllThatAListAsks(t *testing.T) {
+	for _, l := range references.Lists() {
+		asked := exam.Requests(l.List, 9)
+		var pool []references.ListRequest
+		for _, p := range l.Parts {
+			pool = append(pool, p.Pool...)
+		}
+		for i, a := range asked {
+			if slices.ContainsFunc(asked[:i], func(b exam.Asked) bool { return a.Request.Alike(b.Request) }) {
+				t.Errorf("%s: %s comes twice", l.Name, a.Request)
+			}
+		}
+		for _, r := range pool {
+			if !slices.ContainsFunc(asked, func(a exam.Asked) bool { return a.Request.Alike(r.Request) }) {
+				t.Errorf("%s: %s is not asked", l.Name, r.Request)
+			}
+		}
+		if a, b := asked[0].Request, asked[1].Request; a.Tonic == b.Tonic {
+			t.Errorf("%s begins with %s and %s", l.Name, a, b)
+		}
+	}
 }

@@ -173,12 +173,18 @@ func (c *composer) moves(i, a, b int) bool {
 	if b-a > leap || a-b > leap {
 		return false
 	}
+	if a == b && c.slurs && !c.slurStarts(i) {
+		return false // a slur over two notes alike looks like a tie
+	}
 	pair := [2]int{min(mod7(a), mod7(b)), max(mod7(a), mod7(b))}
 	if c.key.Minor && (pair == [2]int{5, 6} || pair == [2]int{1, 5} || pair == [2]int{2, 6}) {
 		return false // augmented or diminished in the harmonic minor
 	}
 	return pair != [2]int{3, 6} // the tritone
 }
+
+// slurStarts reports whether place i begins a slur: each is over two bars.
+func (c *composer) slurStarts(i int) bool { return c.tune[i].at%(2*c.bar()) == 0 }
 
 // walk goes through the tune. It first finds, from the end, the degrees from which the end can be reached,
 // and then chooses among them: steps rather than thirds, thirds rather than leaps, and after a leap back.

@@ -221,6 +221,9 @@ func tuneMoves(t *rapid.T, ref *references.Reference) {
 		}
 		if before != nil {
 			semitones := max(n.Key()-before.Key(), before.Key()-n.Key())
+			if semitones == 0 && before.Touch == references.Legato {
+				t.Errorf("%s twice under one slur in bar %s", n.Pitch, n.Bar)
+			}
 			letters := max(int(n.Pitch.Step)-int(before.Pitch.Step), int(before.Pitch.Step)-int(n.Pitch.Step))
 			if semitones > 12 || semitones == 6 || semitones == 3 && (letters == 1 || letters == 6) {
 				t.Errorf("%s to %s in bar %s", before.Pitch, n.Pitch, n.Bar)

@@ -96,7 +96,7 @@ func (c *composer) byTurns(ref *references.Reference) {
 func (c *composer) together(ref *references.Reference) {
 	for i, t := range c.tune {
 		n := c.note(ref, references.Right, t.at, t.length, t.degree)
-		slurEnds := i == len(c.tune)-1 || c.tune[i+1].at%(2*c.bar()) == 0
+		slurEnds := i == len(c.tune)-1 || c.slurStarts(i+1)
 		touch := references.NoTouch
 		if c.slurs && !slurEnds {
 			touch = references.Legato

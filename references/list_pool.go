@@ -9,8 +9,8 @@ import (
 // The words of a group of requests, and what they are in a request's own.
 var (
 	askKinds   = []string{"scale", "arpeggio", "broken chord", "five-finger pattern", "triads", "cadence chords"}
-	askHands   = []string{"together", "right", "left", "separately"}
-	askMotions = []string{"similar", "contrary"}
+	askHands   = []string{"together", "right", "left", "separately", "hands together", "right hand", "left hand", "hands separately"}
+	askMotions = []string{"similar", "contrary", "similar motion", "contrary motion"}
 	askTouches = []string{"legato", "staccato"}
 )
 
@@ -138,12 +138,12 @@ func (t *table) ways(what string) []string {
 	var hands []string
 	for _, h := range t.some("hands", askHands, []string{"together"}) {
 		switch h {
-		case "together":
+		case "together", "hands together":
 			hands = append(hands, "hands together")
-		case "separately":
+		case "separately", "hands separately":
 			hands = append(hands, "right hand", "left hand")
 		default:
-			hands = append(hands, h+" hand")
+			hands = append(hands, strings.TrimSuffix(h, " hand")+" hand")
 		}
 	}
 	motions := t.some("motion", askMotions, []string{""})

@@ -1,6 +1,7 @@
 package references
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"slices"
@@ -22,7 +23,7 @@ func ReadList(r io.Reader) (*List, error) {
 	if len(text) > maxList {
 		return nil, fmt.Errorf("the list is larger than %d bytes: leave something out", maxList)
 	}
-	t, err := openTable(text)
+	t, err := openTable(bytes.TrimPrefix(text, []byte("\ufeff"))) // the mark that some editors begin a file with
 	if err != nil {
 		return nil, err
 	}

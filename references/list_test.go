@@ -186,6 +186,22 @@ from = 0`, 15, "this is no TOML"},
 	}
 }
 
+// A list may come from any editor, and say hands and motion in full.
+func TestReadListIsNotParticular(t *testing.T) {
+	want, err := ReadList(strings.NewReader(wholeList))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.NewReplacer(
+		"\n", "\r\n", `"together", "separately"`, `"Hands together", "right hand", "left hand"`,
+		`"similar", "contrary"`, `"similar motion", "contrary motion"`, `"B flat major"`, `"B♭ major"`,
+	).Replace(wholeList)
+	got, err := ReadList(strings.NewReader("\ufeff" + text))
+	if err != nil || fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%v: got\n%v\nwant\n%v", err, got, want)
+	}
+}
+
 func faultLines(fs ListFaults) (all []string) {
 	for _, f := range fs {
 		all = append(all, f.Error())

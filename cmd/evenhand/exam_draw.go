@@ -1,9 +1,13 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +16,7 @@ import (
 
 	"evenhand/exam"
 	"evenhand/references"
+	"evenhand/references/musicxml"
 	"evenhand/references/repertoire"
 )
 
@@ -152,7 +157,7 @@ func partNamed(name string) (references.PartKind, error) {
 
 func newExamDraw() *cobra.Command {
 	var o paperOptions
-	var format string
+	var format, reading string
 	c := &cobra.Command{
 		Use:   "draw",
 		Short: "draw the paper of a mock exam, and print it",
@@ -160,7 +165,9 @@ func newExamDraw() *cobra.Command {
 wording in which it is called for. The same --seed draws the same paper.
 
 Pieces and studies are the pupil's own: name them by title or file. Any part can
-be left out; the others then weigh more in proportion.
+be left out; the others then weigh more in proportion. --reading writes the
+music that is to be read at sight, to be printed by any engraver; the pupil
+should not see it before.
 
 Exit status: 0 when the paper was drawn; 1 when a list or a score could not be
 read; 2 when the command line is wrong.`,
@@ -172,6 +179,11 @@ read; 2 when the command line is wrong.`,
 			if err != nil {
 				return err
 			}
+			if reading != "" {
+				if err := writeReading(reading, p); err != nil {
+					return err
+				}
+			}
 			switch format {
 			case "json":
 				return writeJSON(c.OutOrStdout(), p)
@@ -182,8 +194,38 @@ read; 2 when the command line is wrong.`,
 		},
 	}
 	addPaper(c, &o)
+	c.Flags().StringVar(&reading, "reading", "", "`file` to write the music to be read to, in MusicXML")
 	addFormat(c, &format)
 	return c
+}
+
+// writeReading writes what is to be read at sight. Of several pieces the second and later have a number in
+// their names.
+func writeReading(path string, p *exam.Paper) error {
+	n := 0
+	for i := range p.Parts {
+		r := p.Parts[i].Reading
+		if r == nil {
+			continue
+		}
+		name := path
+		if n++; n > 1 {
+			ext := filepath.Ext(path)
+			name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(path, ext), n, ext)
+		}
+		var b bytes.Buffer
+		err := musicxml.Write(&b, exam.ReadAtSight(r.Level, r.Seed))
+		if err == nil {
+			err = os.WriteFile(name, b.Bytes(), 0o644)
+		}
+		if err != nil {
+			return fmt.Errorf("%s cannot be written: %w", name, cause(err))
+		}
+	}
+	if n == 0 {
+		return usageError{errors.New("there is nothing to be read at sight in this paper: leave out --reading")}
+	}
+	return nil
 }
 
 func writePaper(out io.Writer, p *exam.Paper) error {

@@ -62,7 +62,8 @@ func readListFile(path string) (*references.List, error) {
 		return nil, cause(err)
 	}
 	defer f.Close()
-	return references.ReadList(f)
+	l, err := references.ReadList(f)
+	return l, cause(err)
 }
 
 func newListShow() *cobra.Command {
