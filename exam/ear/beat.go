@@ -16,7 +16,7 @@ func (it *Item) beat(l *lot) {
 	it.Stress = it.Level >= 1
 	it.Ask = "Listen to a melody. When it is played again, tap its beat on any key or on the space bar."
 	if it.Stress {
-		it.Ask = "Listen to a melody. When it is played again, tap its beat on any key, and make the first beat of each bar louder."
+		it.Ask = "Listen to a melody. When it is played again, tap its beat on any key, the first beat of each bar louder. The space bar will do for the beat alone."
 	}
 	it.Melody = t.reference(t.title())
 	second := t.hearing("Tap from the first note on.")

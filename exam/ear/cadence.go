@@ -1,6 +1,8 @@
 package ear
 
 import (
+	"slices"
+
 	"evenhand/references"
 )
 
@@ -32,8 +34,12 @@ var cadenceTypes = []cadenceType{
 
 // openings are ways to begin a phrase of chords. Each leads on to all of the ends.
 var openings = [][]harmony{
-	{tonic, subdominant, tonic}, {tonic, dominant, tonic}, {tonic, dominant, tonic, submediant},
-	{tonic, submediant, subdominant, tonic}, {tonic, subdominant, dominant, tonic}, {tonic, supertonic6, dominant, tonic},
+	{tonic, subdominant, tonic},
+	{tonic, dominant, tonic},
+	{tonic, dominant, tonic, submediant},
+	{tonic, submediant, subdominant, tonic},
+	{tonic, subdominant, dominant, tonic},
+	{tonic, supertonic6, dominant, tonic},
 }
 
 // cadence makes a phrase of chords in four parts that ends in a cadence.
@@ -51,7 +57,7 @@ func (it *Item) cadence(l *lot) {
 	it.Ask = "Listen to a phrase of chords. Is the cadence at its end " + choice(names) + "?"
 	it.Hearings = []Hearing{hymn(l, key, chords)}
 	it.Again = 1
-	it.Answer, it.Accepted, it.Choices = c.name, c.accepted, names
+	it.Answer, it.Accepted, it.Choices = c.name, slices.Clone(c.accepted), names
 }
 
 // phraseKey is a key of up to as many sharps or flats as melodies of the level have.

@@ -159,7 +159,9 @@ func TestChords(t *testing.T) {
 	for i, names := range named(t, chords) {
 		it := items[i]
 		quality, position, _ := strings.Cut(it.Answer, ", ")
-		pitch := func(k int) string { return []string{"C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"}[k%12] }
+		pitch := func(k int) string {
+			return []string{"C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"}[k%12]
+		}
 		keys := chords[i]
 		root, stroke := keys[0], ""
 		switch position {
@@ -276,7 +278,7 @@ func TestModulations(t *testing.T) {
 // their order and move little, and no upper voice has an augmented second (common practice).
 func TestVoices(t *testing.T) {
 	for _, kind := range []Kind{Cadence, Modulation} {
-		for seed := range uint64(1500) {
+		for seed := range seeds() / 8 {
 			it := Draw(kind, TopLevel, seed)
 			chords := hymnChords(it)
 			for i, c := range chords {

@@ -107,7 +107,7 @@ func TestDrawAnything(t *testing.T) {
 // TestItems: every item says what to do; its sounds are keys of a piano, one after another, each let go
 // before it is struck again; the right answer is among the choices, once, and is taken.
 func TestItems(t *testing.T) {
-	every(40, func(it Item) {
+	every(seeds()/250, func(it Item) {
 		where := fmt.Sprintf("%s, level %d, seed %d", it.Kind, it.Level, it.Seed)
 		if it.Ask == "" || len(it.Hearings) == 0 {
 			t.Errorf("%s: nothing is asked or heard", where)

@@ -3,6 +3,7 @@ package ear
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"evenhand/references"
@@ -89,6 +90,7 @@ func Draw(kind Kind, level int, seed uint64) Item {
 	level = min(max(level, kind.From()), TopLevel)
 	it := Item{Kind: kind, Level: level, Seed: seed}
 	it.fill(newLot(seed, kind, level))
+	it.Accepted = slices.DeleteFunc(it.Accepted, func(a string) bool { return a == it.Answer })
 	return it
 }
 

@@ -27,8 +27,6 @@ func levelsOf(seed uint64) []int {
 	return []int{int(seed % 9)}
 }
 
-var lettersC = map[string]int{"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-
 // scaleDegree is how many letters and semitones a pitch is above the tonic, within an octave. The tonic
 // is found on the circle of fifths: its letter goes up four letters a fifth, from C, or from A in minor.
 func scaleDegree(ref *references.Reference, p references.Pitch) (letters, semitones int) {
@@ -128,7 +126,10 @@ func (m written) ends() []string {
 	if bars := len(m.ref.Bars); bars > 4 {
 		for i, n := range notes {
 			if n.Bar == fmt.Sprint(bars/2) && notes[i+1].Bar != n.Bar {
-				letters, _ := scaleDegree(m.ref, n.Pitch)
+				letters, semitones := scaleDegree(m.ref, n.Pitch)
+				if letters == 6 && semitones != 11 {
+					out = append(out, "the half cadence has no leading note: "+n.Pitch.String())
+				}
 				if n.Length.Float() < 1.5 || letters != 4 && letters != 6 && letters != 1 {
 					out = append(out, fmt.Sprintf("the first phrase ends on %s, %s long", n.Pitch, n.Length))
 				}

@@ -1,6 +1,10 @@
 package ear
 
-import "evenhand/references"
+import (
+	"slices"
+
+	"evenhand/references"
+)
 
 // goal is a key to which a phrase may go: its names, and the chords by which it gets there.
 type goal struct {
@@ -27,7 +31,9 @@ var goals = []goal{
 
 // homes are ways to set up the key that is left.
 var homes = [][]harmony{
-	{tonic, subdominant, dominant, tonic}, {tonic, dominant, tonic}, {tonic, supertonic6, dominant, tonic},
+	{tonic, subdominant, dominant, tonic},
+	{tonic, dominant, tonic},
+	{tonic, supertonic6, dominant, tonic},
 	{tonic, subdominant, tonic, dominant, tonic},
 }
 
@@ -50,5 +56,5 @@ func (it *Item) modulation(l *lot) {
 		" key. To which key does it go: " + choice(names) + "?"
 	it.Hearings = []Hearing{hymn(l, home, chords)}
 	it.Again = 1
-	it.Answer, it.Accepted, it.Choices = g.name, g.accepted, names
+	it.Answer, it.Accepted, it.Choices = g.name, slices.Clone(g.accepted), names
 }

@@ -45,7 +45,7 @@ func (t *tune) spell() {
 	for i := 0; i < len(t.tones); {
 		j := i + 1
 		if t.key.Minor && upper(t.tones[i].degree) {
-			for j < len(t.tones) && upper(t.tones[j].degree) {
+			for j < len(t.tones) && upper(t.tones[j].degree) && !t.tones[j-1].end {
 				j++
 			}
 		}
@@ -66,8 +66,8 @@ func (t *tune) raises(i, j int) int {
 		return 0
 	}
 	last := t.tones[j-1].degree
-	if j < len(t.tones) && t.tones[j].degree == last+1 && ((last%7)+7)%7 == 6 {
-		return 1
+	if seventh := ((last%7)+7)%7 == 6; seventh && (t.tones[j-1].end || t.tones[j].degree == last+1) {
+		return 1 // up to the tonic, or a phrase that ends on the leading note
 	}
 	sevenths, onDominant := 0, false
 	for k := i; k < j; k++ {

@@ -74,14 +74,18 @@ func TestWAV(t *testing.T) {
 	for _, s := range melody[len(melody)-8:] {
 		from, to := int((s.On+20*time.Millisecond).Seconds()*44100), int(s.Off.Seconds()*44100)
 		stretch := x[from:min(to, from+11025)]
-		best, cents := 0.0, -150
-		for c := -150; c <= 150; c += 5 {
-			hz := 440 * math.Pow(2, (float64(s.Key)-69)/12+float64(c)/1200)
-			if p := strength(stretch, hz); p > best {
-				best, cents = p, c
+		// The strongest frequency among those a semitone round, then to the cent.
+		best, cents := 0.0, 0
+		for _, steps := range [][3]int{{-100, 100, 20}, {-15, 15, 1}} {
+			middle := cents
+			for c := middle + steps[0]; c <= middle+steps[1]; c += steps[2] {
+				hz := 440 * math.Pow(2, (float64(s.Key)-69)/12+float64(c)/1200)
+				if p := strength(stretch, hz); p > best {
+					best, cents = p, c
+				}
 			}
 		}
-		if abs(cents) > 5 {
+		if abs(cents) > 2 {
 			t.Errorf("key %d is %d cents off", s.Key, cents)
 		}
 	}
