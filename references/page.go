@@ -19,7 +19,7 @@ type PageBar struct {
 	Custom bool     // the key signature is hidden, or not one plain number of sharps or flats for all staves
 	Signs  BarSigns
 
-	Notes      []Printed    // in the order of the score: voice by voice
+	Notes      []Printed   // in the order of the score: voice by voice
 	Directions []Directive // by place
 }
 
@@ -44,7 +44,7 @@ type Printed struct {
 	Voice         string
 	Clef          ClefSign // that holds where it stands
 	Chord         bool     // shares its stem with the note before
-	Grace, Hidden bool     // Hidden: not printed, or printed small
+	Grace, Hidden bool     // Hidden: not printed, printed small, or a quarter-tone that no key sounds
 	Accidental    string   // printed before it: "sharp", "flat", "natural"; empty for none
 	TieStart      bool
 	TieStop       bool
@@ -62,8 +62,8 @@ type ClefSign struct {
 
 // Directive is a word or sign that stands at one place of a bar.
 type Directive struct {
-	Kind  string // the element of MusicXML: "words", "dynamics", "wedge", "pedal", "octave-shift", "segno", "coda"
-	Text  string // the words; "mf"; "crescendo", "start", "stop"
+	Kind  string // the element of MusicXML: "words", "dynamics", "wedge", "pedal", "octave-shift", "metronome", "segno", "coda"
+	Text  string // the words; "mf"; "crescendo", "start", "stop"; "quarter. = 60"
 	At    Quarters
 	Staff int // it stands at, over all staves
 }

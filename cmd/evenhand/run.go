@@ -84,7 +84,11 @@ func newRoot() *cobra.Command {
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return misused(c, "%w", err) })
+<<<<<<< HEAD
 	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newEar(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newSay(), newStrike(), newHear(), newLoudness(), newList(), newExam(), newVersion())
+=======
+	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newTerms(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newSay(), newStrike(), newVersion())
+>>>>>>> questions
 	root.SetHelpCommand(newHelp(root))
 	return root
 }

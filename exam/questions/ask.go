@@ -3,7 +3,6 @@ package questions
 import (
 	"fmt"
 	"hash/fnv"
-	"math/rand/v2"
 	"slices"
 
 	"evenhand/references"
@@ -73,10 +72,10 @@ func (c *candidate) choices() []string {
 // pick draws n candidates: kind after kind in an order by lot, those that are meant for the level
 // first, then easier ones.
 func pick(all []candidate, level int, seed uint64, n int) []candidate {
-	rng := rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15))
+	by := newLot(seed, 0)
 	var kinds []Kind
 	byKind := map[Kind][]int{}
-	for _, i := range rng.Perm(len(all)) {
+	for _, i := range by.order(len(all)) {
 		k := all[i].Kind
 		if byKind[k] == nil {
 			kinds = append(kinds, k)
@@ -84,7 +83,7 @@ func pick(all []candidate, level int, seed uint64, n int) []candidate {
 		byKind[k] = append(byKind[k], i)
 	}
 	slices.Sort(kinds)
-	rng.Shuffle(len(kinds), func(i, j int) { kinds[i], kinds[j] = kinds[j], kinds[i] })
+	shuffle(by, kinds)
 	done := map[string]bool{}
 	var chosen []int
 	for _, fits := range []bool{true, false} {
@@ -127,7 +126,7 @@ func (c *candidate) question(seed uint64) (Question, bool) {
 	q.ID = fmt.Sprintf("%s: %s: bar %s, beat %.4g", c.Kind, c.about, c.Where.Bar, c.Where.Beat)
 	h := fnv.New64a()
 	h.Write([]byte(q.ID))
-	rng := rand.New(rand.NewPCG(seed, h.Sum64()))
+	by := newLot(seed, h.Sum64())
 	wrong := c.choices()
 	wrong = wrong[:min(len(wrong), 2*maxWrong)]
 	first := 1
@@ -135,10 +134,10 @@ func (c *candidate) question(seed uint64) (Question, bool) {
 		first = 0
 	}
 	if rest := wrong[min(first, len(wrong)):]; len(wrong) > maxWrong {
-		rng.Shuffle(len(rest), func(i, j int) { rest[i], rest[j] = rest[j], rest[i] })
+		shuffle(by, rest)
 		wrong = wrong[:maxWrong]
 	}
 	q.Choices = append([]string{q.Answer}, wrong...)
-	rng.Shuffle(len(q.Choices), func(i, j int) { q.Choices[i], q.Choices[j] = q.Choices[j], q.Choices[i] })
+	shuffle(by, q.Choices)
 	return q, len(wrong) > 0
 }

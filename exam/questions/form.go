@@ -44,9 +44,15 @@ func (s *score) run(i, n int) string {
 // longest is the longest passage, in bars, whose return is asked for.
 const longest = 8
 
+// manyBars is beyond the longest movement: passages are not compared in what has more.
+const manyBars = 2000
+
 // comings asks where a passage comes again, where it does so once: the same bars one after another, as
 // many as there are up to eight.
 func comings(s *score) []candidate {
+	if len(s.bars) > manyBars {
+		return nil
+	}
 	content := make([]string, len(s.bars))
 	for i := range s.bars {
 		content[i] = s.bars[i].content()
@@ -185,13 +191,11 @@ func (s *score) sequence(i int, h references.Hand, by int) []candidate {
 		up := map[string]string{"higher": "up", "lower": "down"}[way]
 		far.Accepted = append(far.Accepted, "step "+way, "one step "+way, "one note "+way, "note "+way, up+" a step", up+" one step", "step "+up, up+" a second", "second "+up)
 	}
-	far.from, far.to, far.wrong = 7, 8, nil
+	far.from, far.to = 7, 8
 	opposite := map[string]string{"higher": "lower", "lower": "higher"}[way]
-	for _, w := range []string{
-		fmt.Sprintf("a %s %s", intervalNumbers[steps], opposite), fmt.Sprintf("a %s %s", intervalNumbers[steps+1], way), fmt.Sprintf("a %s %s", intervalNumbers[max(steps-1, 1)], way),
-		"an octave " + way,
-	} {
-		far.wrong = append(far.wrong, w)
+	far.wrong = []string{
+		fmt.Sprintf("a %s %s", intervalNumbers[steps], opposite), fmt.Sprintf("a %s %s", intervalNumbers[steps+1], way),
+		fmt.Sprintf("a %s %s", intervalNumbers[max(steps-1, 1)], way), "an octave " + way,
 	}
 	return []candidate{name, far}
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"evenhand/references"
 )
 
 // Entry is one term of the glossary.
@@ -70,27 +72,34 @@ func Glossary() []Entry { return slices.Clone(glossary) }
 // Look finds a term as it may stand in a score: "rit." for ritardando, "Allegro" for allegro. The second
 // result is false for a word that the glossary does not have.
 func Look(word string) (Entry, bool) {
-	i, ok := index[key(word)]
+	k := key(word)
+	i, ok := index[k]
+	if !ok {
+		i, ok = index[strings.ReplaceAll(k, " ", "")]
+	}
 	if !ok {
 		return Entry{}, false
 	}
 	return glossary[i], true
 }
 
-// index is the place in the glossary of each term and each other form.
+// index is the place in the glossary of each term and each other form, with and without spaces: D.C. and
+// DC.
 var index = func() map[string]int {
 	m := map[string]int{}
-	for _, forms := range []bool{false, true} {
-		for i, e := range glossary {
-			if !forms {
-				m[key(e.Term)] = i
-				continue
+	add := func(form string, i int) {
+		for _, k := range []string{key(form), strings.ReplaceAll(key(form), " ", "")} {
+			if _, taken := m[k]; !taken {
+				m[k] = i
 			}
-			for _, a := range e.Also {
-				if _, taken := m[key(a)]; !taken {
-					m[key(a)] = i
-				}
-			}
+		}
+	}
+	for i, e := range glossary {
+		add(e.Term, i)
+	}
+	for i, e := range glossary {
+		for _, a := range e.Also {
+			add(a, i)
 		}
 	}
 	return m
@@ -171,11 +180,12 @@ func (e Entry) level() int {
 // confused are meanings that are often taken for those of a group, over and above the others of its
 // class.
 var confused = map[string][]string{
-	"slower":             {"gradually quieter", "gradually faster", "at the same speed again"},
-	"faster":             {"gradually louder", "gradually slower", "at the same speed again"},
+	"slower":             {"gradually quieter", "gradually faster", "at the same speed as before"},
+	"faster":             {"gradually louder", "gradually slower", "at the same speed as before"},
 	"louder":             {"gradually faster", "gradually quieter", "suddenly loud"},
 	"quieter":            {"gradually slower", "gradually louder", "suddenly quiet"},
 	"a tempo":            {"gradually slower", "in free time", "a little faster"},
+	"first tempo":        {"gradually slower", "the first time only", "in free time"},
 	"smooth":             {"short and detached", "slow", "very quiet"},
 	"short":              {"smoothly joined", "fast", "with an accent"},
 	"slow":               {"quiet", "fast", "gradually slower"},
@@ -227,6 +237,7 @@ var nearGroups = [][]string{
 	{"moderate", "walking", "rather slow", "rather fast", "comfortable"},
 	{"slower", "held back", "slower and quieter", "slower and louder", "less moved", "broadening"},
 	{"faster", "more moved"},
+	{"a tempo", "first tempo", "same beat", "strict"},
 	{"quieter", "slower and quieter", "dying"},
 	{"louder", "slower and louder"},
 	{"sudden accent", "accented", "strong"},
@@ -244,4 +255,13 @@ var nearGroups = [][]string{
 	{"poco", "less", "almost"},
 	{"sustaining pedal", "with pedal"},
 	{"without", "not"},
+}
+
+// Near is at most n terms that look most like a word, for one that the glossary does not have.
+func Near(word string, n int) []string {
+	var words []string
+	for _, e := range glossary {
+		words = append(words, e.Term)
+	}
+	return references.Nearest(key(word), words, n)
 }

@@ -79,6 +79,9 @@ func interval(p spot, from, to *references.Printed, text string) []candidate {
 		},
 		from: 2, to: 4, about: fmt.Sprintf("interval %s %s", low, high), even: true,
 	}
+	if steps == 7 {
+		count.Accepted = append(count.Accepted, "eighth")
+	}
 	for _, d := range []int{-1, 1, 2, -2, 3} {
 		if w := steps + d; w >= 1 && w < len(intervalNumbers) {
 			count.wrong = append(count.wrong, intervalNumbers[w])
@@ -102,8 +105,12 @@ func interval(p spot, from, to *references.Printed, text string) []candidate {
 	}
 	full.Because = fmt.Sprintf("%s to %s is a %s by its letters, and %s wide.", low.Name, high.Name, name, plural(semitones, "semitone"))
 	for _, w := range []struct{ steps, semitones int }{
-		{steps, semitones - 1}, {steps, semitones + 1}, {steps - 1, natural[max(steps-1, 0)]}, {min(steps+1, 7), natural[min(steps+1, 7)]},
-		{max(steps-1, 1), natural[max(steps-1, 1)] - 1}, {min(steps+1, 7), natural[min(steps+1, 7)] - 1},
+		{steps, semitones - 1},
+		{steps, semitones + 1},
+		{steps - 1, natural[max(steps-1, 0)]},
+		{min(steps+1, 7), natural[min(steps+1, 7)]},
+		{max(steps-1, 1), natural[max(steps-1, 1)] - 1},
+		{min(steps+1, 7), natural[min(steps+1, 7)] - 1},
 	} {
 		if k := quality(w.steps, w.semitones); k != "" && w.steps > 0 && w.semitones > 0 {
 			full.wrong = append(full.wrong, k+" "+intervalNumbers[w.steps])

@@ -191,9 +191,6 @@ func (s *score) leads(k references.Key) bool {
 	return here > there
 }
 
-// keyWords is "F major" with the accidental as a sign.
-func keyWords(k references.Key) string { return k.String() }
-
 // keys asks for the key, and whether it is major or minor.
 func keys(s *score) []candidate {
 	k, ok := s.key()
@@ -210,24 +207,24 @@ func keys(s *score) []candidate {
 	isMinor := candidate{
 		Question: Question{
 			Kind: KeyKind, Text: "Is this piece in a major or in a minor key?", Where: where, Answer: mode, Because: because,
-			Accepted: []string{mode + " key", "in a " + mode + " key", "in " + mode, keyWords(k)},
+			Accepted: []string{mode + " key", "in a " + mode + " key", "in " + mode, k.String()},
 		},
 		from: 1, to: 3, about: "mode", wrong: []string{other},
 	}
 	name := candidate{
 		Question: Question{
-			Kind: KeyKind, Text: "Which key is this piece in?", Where: where, Answer: keyWords(k), Because: because,
-			Accepted: []string{"in " + keyWords(k), "the key of " + keyWords(k), keyWords(k) + " key"},
+			Kind: KeyKind, Text: "Which key is this piece in?", Where: where, Answer: k.String(), Because: because,
+			Accepted: []string{"in " + k.String(), "the key of " + k.String(), k.String() + " key"},
 		},
 		from: 3, to: 8, about: "key",
-		wrong: []string{keyWords(references.KeyOf(f, !k.Minor)), keyWords(references.Key{Tonic: k.Tonic, Minor: !k.Minor})},
+		wrong: []string{references.KeyOf(f, !k.Minor).String(), references.Key{Tonic: k.Tonic, Minor: !k.Minor}.String()},
 	}
 	if !k.Minor {
 		name.Accepted = append(name.Accepted, k.Tonic.String())
 	}
 	for _, near := range []int{f + 1, f - 1} {
 		if near >= -7 && near <= 7 {
-			name.wrong = append(name.wrong, keyWords(references.KeyOf(near, k.Minor)))
+			name.wrong = append(name.wrong, references.KeyOf(near, k.Minor).String())
 		}
 	}
 	return []candidate{isMinor, name}
@@ -243,15 +240,15 @@ func relatives(s *score) []candidate {
 	rel := references.KeyOf(f, !k.Minor)
 	c := candidate{
 		Question: Question{
-			Kind: Relative, Text: "Which key is the relative of the key this piece is in?", Where: s.start(), Answer: keyWords(rel),
-			Because: fmt.Sprintf("%s and %s have the same key signature, %s.", keyWords(k), keyWords(rel), signatureCount(f)),
+			Kind: Relative, Text: "Which key is the relative of the key this piece is in?", Where: s.start(), Answer: rel.String(),
+			Because: fmt.Sprintf("%s and %s have the same key signature, %s.", k.String(), rel.String(), signatureCount(f)),
 		},
 		from: 4, to: 8, about: "relative",
-		wrong: []string{keyWords(references.Key{Tonic: k.Tonic, Minor: !k.Minor})},
+		wrong: []string{references.Key{Tonic: k.Tonic, Minor: !k.Minor}.String()},
 	}
 	for _, near := range []int{f + 1, f - 1} {
 		if near >= -7 && near <= 7 {
-			c.wrong = append(c.wrong, keyWords(references.KeyOf(near, !k.Minor)))
+			c.wrong = append(c.wrong, references.KeyOf(near, !k.Minor).String())
 		}
 	}
 	return []candidate{c}
@@ -282,10 +279,7 @@ func clefs(s *score) []candidate {
 				Accepted: []string{strings.TrimSuffix(name, " clef"), letter + " clef"},
 				Because:  fmt.Sprintf("The %s shows where the note %s is.", name, map[string]string{"G": "G above middle C", "F": "F below middle C", "C": "middle C"}[letter]),
 			},
-			from: 0, to: 2, about: "clef " + h.String(),
-		}
-		for _, w := range []string{"treble clef", "bass clef", "alto clef", "tenor clef"} {
-			c.wrong = append(c.wrong, w)
+			from: 0, to: 2, about: "clef " + h.String(), wrong: []string{"treble clef", "bass clef", "alto clef", "tenor clef"},
 		}
 		out = append(out, c)
 	}

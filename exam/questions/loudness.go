@@ -78,7 +78,7 @@ func nearDegrees(text string) []string {
 	return out
 }
 
-// barName is "in bar 5", or "in the upbeat" for a bar before the first.
+// barName is "in bar 5", for a bar that is named or begins the score: then "in the upbeat" where it is one.
 func (s *score) barName(b *bar) string {
 	switch {
 	case b.named:
@@ -96,7 +96,7 @@ func hairpins(s *score) []candidate {
 	for i := range s.bars {
 		b := &s.bars[i]
 		for j, d := range b.Directions {
-			if d.Kind != "wedge" || d.Text != "crescendo" && d.Text != "diminuendo" || !b.named {
+			if d.Kind != "wedge" || d.Text != "crescendo" && d.Text != "diminuendo" || !b.named || b.hairpins() != 1 {
 				continue
 			}
 			answer, other, name := "gradually louder", "gradually quieter", "crescendo"
@@ -125,6 +125,17 @@ func hairpins(s *score) []candidate {
 		}
 	}
 	return out
+}
+
+// hairpins is how many hairpins start in a bar.
+func (b *bar) hairpins() int {
+	n := 0
+	for _, d := range b.Directions {
+		if d.Kind == "wedge" && (d.Text == "crescendo" || d.Text == "diminuendo") {
+			n++
+		}
+	}
+	return n
 }
 
 // wedgeEnd is the bar in which a hairpin ends, nil where another opens before or it is not closed in
@@ -195,11 +206,11 @@ func loudestMark(s *score) []candidate {
 		return nil
 	}
 	low, high := all[0], all[0]
-	for _, l := range all {
-		if rank(l.text) < rank(low.text) {
+	for _, l := range all { // of several, one whose bar can be named
+		if rank(l.text) < rank(low.text) || l.text == low.text && l.bar.named && !low.bar.named {
 			low = l
 		}
-		if rank(l.text) > rank(high.text) {
+		if rank(l.text) > rank(high.text) || l.text == high.text && l.bar.named && !high.bar.named {
 			high = l
 		}
 	}
@@ -211,6 +222,9 @@ func loudestMark(s *score) []candidate {
 		what string
 		l    level
 	}{{"loudest", high}, {"quietest", low}} {
+		if !e.l.bar.named && e.l.bar.index > 0 {
+			continue
+		}
 		c := candidate{
 			Question: Question{
 				Kind: Loudness, Text: fmt.Sprintf("Which is the %s dynamic marked in the piece?", e.what), Where: Place{Bar: e.l.bar.Number}, Answer: e.l.text,

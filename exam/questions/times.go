@@ -101,8 +101,12 @@ func (s *score) meaning(m references.Meter) candidate {
 		c.Because = fmt.Sprintf("%s also make %s.", upper(meterWords(m)), plural(m.Beats/3, beat+" beat"))
 	}
 	for _, w := range []references.Meter{
-		{Beats: m.Beats, Unit: other(m.Unit)}, {Beats: m.Unit, Unit: 4}, {Beats: m.Beats + 1, Unit: m.Unit}, {Beats: m.Beats, Unit: 2},
-		{Beats: m.Beats - 1, Unit: m.Unit}, {Beats: m.Unit, Unit: 8},
+		{Beats: m.Beats, Unit: other(m.Unit)},
+		{Beats: m.Unit, Unit: 4},
+		{Beats: m.Beats + 1, Unit: m.Unit},
+		{Beats: m.Beats, Unit: 2},
+		{Beats: m.Beats - 1, Unit: m.Unit},
+		{Beats: m.Unit, Unit: 8},
 	} {
 		if w.Beats > 1 && w.Length() != m.Length() && w != m {
 			c.wrong = append(c.wrong, meterWords(w))

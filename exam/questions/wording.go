@@ -10,7 +10,7 @@ const maxAnswer = 500
 
 // signs are written as words.
 var signs = strings.NewReplacer(
-	"♯", " sharp ", "#", " sharp ", "♭", " flat ", "♮", " natural ", "𝄪", " double sharp ", "𝄫", " double flat ",
+	"♯", " sharp ", "##", " double sharp ", "#", " sharp ", "♭", " flat ", "♮", " natural ", "𝄪", " double sharp ", "𝄫", " double flat ",
 	"♩", " crotchet ", "♪", " quaver ", "½", " half ", "’", "", "'", "",
 )
 
@@ -32,14 +32,13 @@ var small = map[string]string{
 	"2nd": "second", "3rd": "third", "4th": "fourth", "5th": "fifth", "6th": "sixth", "7th": "seventh", "8th": "eighth",
 	"16th": "sixteenth", "32nd": "thirty second", "64th": "sixty fourth", "8ve": "octave",
 	"maj": "major", "min": "minor", "aug": "augmented",
-	"louder": "louder", "softer": "quieter", "soft": "quiet", "softly": "quietly", "quicker": "faster", "quick": "fast", "quickly": "fast",
+	"softer": "quieter", "soft": "quiet", "softly": "quietly", "quicker": "faster", "quick": "fast", "quickly": "fast",
 	"slowly": "slow", "loudly": "loud", "quietly": "quiet",
-	"colour": "color", "centre": "center", "grey": "gray",
 }
 
 // filler are words at the start of an answer that say nothing.
 var filler = map[string]bool{
-	"it": true, "its": true, "is": true, "it’s": true, "means": true, "to": true, "play": true, "get": true, "gets": true, "getting": true, "becoming": true, "become": true,
+	"it": true, "its": true, "is": true, "means": true, "to": true, "play": true, "get": true, "gets": true, "getting": true, "becoming": true, "become": true,
 	"becomes": true, "i": true, "think": true, "you": true, "there": true, "are": true,
 }
 
@@ -53,7 +52,7 @@ func plain(answer string) string {
 	})
 	var words []string
 	for i, w := range fields {
-		if w == "an" || w == "the" || w == "a" && isArticle(fields[i+1:]) {
+		if w == "an" || w == "the" || w == "and" || w == "then" || w == "a" && isArticle(fields[i+1:]) {
 			continue
 		}
 		words = append(words, word(w)...)
@@ -80,8 +79,13 @@ func isArticle(next []string) bool {
 // word is one word in the form in which it is compared: a note with its accidental in two, a plural as
 // its singular.
 func word(w string) []string {
-	if len(w) == 2 && w[0] >= 'a' && w[0] <= 'g' && w[1] == 'b' {
-		return []string{w[:1], "flat"}
+	if w[0] >= 'a' && w[0] <= 'g' {
+		switch w[1:] {
+		case "b":
+			return []string{w[:1], "flat"}
+		case "bb":
+			return []string{w[:1], "double", "flat"}
+		}
 	}
 	if s, ok := small[w]; ok {
 		return strings.Fields(s)

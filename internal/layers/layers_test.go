@@ -41,6 +41,7 @@ var table = map[string]row{
 	"scoring":         {may: []string{"align", "references", "capture", "gonum.org/v1/gonum"}, pure: true},
 	"exam":            {may: []string{"references", "capture", "align", "scoring"}},
 	"exam/ear":        {may: []string{"references", "capture", "align", "scoring"}, pure: true},
+	"exam/questions":  {may: []string{"references"}, pure: true},
 	"journal":         {may: []string{"scoring", "align", "references", "capture", "modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3", "github.com/riverqueue/river"}},
 	"report":          {may: []string{"journal", "exam/...", "scoring", "align", "references", "capture", "internal/smf", "gonum.org/v1/gonum", "gonum.org/v1/plot"}},
 	"cmd/evenhand":    {may: everything},

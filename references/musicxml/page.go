@@ -39,11 +39,11 @@ func (s *state) printKey(e *element) {
 	fifths, ok := whole(e.textOf("fifths"))
 	if n, has := whole(e.attr("number")); has && n > 1 {
 		s.page.key.Custom = s.page.key.Custom || fifths != s.page.key.Fifths
-		return
-	}
-	s.page.key = references.PageBar{
-		Fifths: fifths, Mode: strings.ToLower(e.textOf("mode")),
-		Custom: !ok || abs(fifths) > 7 || e.attr("print-object") == "no",
+	} else {
+		s.page.key = references.PageBar{
+			Fifths: fifths, Mode: strings.ToLower(e.textOf("mode")),
+			Custom: !ok || abs(fifths) > 7 || e.attr("print-object") == "no",
+		}
 	}
 	if s.at == (references.Quarters{}) {
 		s.holdPage()
@@ -95,6 +95,12 @@ func (s *state) printDirection(c *element, g sign) {
 		s.direct(c.name, c.attr("type"), g)
 	case "segno", "coda":
 		s.direct(c.name, "", g)
+	case "metronome":
+		unit := c.textOf("beat-unit")
+		if c.has("beat-unit-dot") {
+			unit += "."
+		}
+		s.direct("metronome", unit+" = "+tidy(c.textOf("per-minute")), g)
 	}
 }
 
@@ -120,7 +126,7 @@ func (s *state) print(e *element, n *note, pitched, chord bool) {
 	p := references.Printed{
 		ID: n.ID, Onset: n.Onset, Length: n.Length, Rest: rest != nil, Value: printedValue(e), Staff: n.staff, Voice: n.voice,
 		Chord: chord, Grace: e.has("grace"), Accidental: e.textOf("accidental"),
-		Hidden: e.has("cue") || e.attr("print-object") == "no",
+		Hidden: e.has("cue") || e.attr("print-object") == "no" || quarterTone(e),
 	}
 	if rest != nil {
 		p.WholeBar = rest.attr("measure") == "yes"
@@ -147,6 +153,12 @@ func (s *state) print(e *element, n *note, pitched, chord bool) {
 		}
 	})
 	s.bar.page.Notes = append(s.bar.page.Notes, p)
+}
+
+// quarterTone reports whether a note is none of the twelve.
+func quarterTone(e *element) bool {
+	p := e.child("pitch")
+	return p != nil && strings.Trim(strings.TrimLeft(p.textOf("alter"), "-0123456789"), ".0") != ""
 }
 
 // printedValue is how a note looks.
