@@ -163,8 +163,17 @@ func (in *In) run() {
 				pace = want
 				drain.Reset(pace)
 			}
+			if in.source == nil {
+				// There is nothing to read before a look finds a piano.
+				drain.Stop()
+				pace = 0
+			}
 		case <-look.C:
 			in.look(in.now())
+			if in.source != nil && pace == 0 {
+				pace, last = read, in.now()
+				drain.Reset(pace)
+			}
 		case <-in.stop:
 			in.drain()
 			if in.source != nil {

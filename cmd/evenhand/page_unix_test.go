@@ -349,3 +349,81 @@ func TestPageWithABeatOnlySeen(t *testing.T) {
 	w.types("q")
 	w.sees("ended 0")
 }
+
+// Ctrl-C in the middle of a take: the terminal is as it was, and what was played is kept.
+func TestPageInterrupted(t *testing.T) {
+	jacktest.Start(t)
+	keep := t.TempDir()
+	w := openTerminal(t, 80, 24, "", "listen", pageWords, "--keep", keep)
+	piano := jacktest.Piano(t, "toy piano")
+	w.sees("Play when you are ready")
+	messages, wrong := pageTake(t)
+	jacktest.Play(t, piano, messages[:wrong+1])
+	w.sees(ring)
+	w.types("C-c")
+	w.sees("Kept as ")
+	w.sees("ended 0")
+	if on := strings.TrimSpace(w.tmux("display-message", "-p", "-t", "page", "#{alternate_on} #{cursor_flag}")); on != "0 1" {
+		t.Errorf("alternate screen and cursor are %q, want 0 1 as before", on)
+	}
+	strokes := 0
+	for _, m := range messages[:wrong+1] {
+		if strikes(&m) {
+			strokes++
+		}
+	}
+	if kept := onlyTake(t, keep); len(kept.Notes) != strokes || kept.Device != "toy piano" {
+		t.Errorf("%d notes on %q are kept, want %d", len(kept.Notes), kept.Device, strokes)
+	}
+}
+
+// onlyTake is the take in a folder that has one.
+func onlyTake(t testing.TB, dir string) *capture.Take {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "*"+capture.TakeEnding))
+	if err != nil || len(files) != 1 {
+		t.Fatalf("takes %v, %v, want one", files, err)
+	}
+	take, err := capture.ReadFile(files[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return take
+}
+
+// Two hundred notes a second over all keys, and a sustaining pedal that stays down: every note is kept, the
+// page still answers, and what is played after it is judged as ever. With EVENHAND_SOAK it goes on for ten
+// seconds.
+func TestPageUnderAFlood(t *testing.T) {
+	jacktest.Start(t)
+	notes := 400
+	if os.Getenv("EVENHAND_SOAK") != "" {
+		notes = 2000
+	}
+	const apart = 5 * time.Millisecond
+	keep := t.TempDir()
+	w := openTerminal(t, 80, 24, "", "listen", pageWords, "--keep", keep)
+	piano := jacktest.Piano(t, "toy piano")
+	w.sees("Play when you are ready")
+	flood := []capture.Message{{Status: 0xB0, Data1: capture.Sustain, Data2: 127}}
+	for i := range notes {
+		at, key := time.Duration(i)*apart, byte(22+37*i%86) // neither the lowest key nor the highest, which are controls
+		on, off := noteOn(at, key), noteOff(at+apart/2, key)
+		flood = append(flood, on, off)
+	}
+	jacktest.Play(t, piano, flood)
+	w.types("Space")
+	w.sees("Play when you are ready")
+	if kept := onlyTake(t, keep); len(kept.Notes) != notes {
+		t.Errorf("%d notes are kept of %d", len(kept.Notes), notes)
+	}
+	what, err := findAsked(pageWords, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	take, _ := pupil.Play(what.candidates[0], pupil.Pupil{Seed: 3, BPM: 120})
+	jacktest.Play(t, piano, jacktest.Messages(take))
+	w.sees("Every note was right.")
+	w.types("q")
+	w.sees("ended 0")
+}

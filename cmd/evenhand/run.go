@@ -84,11 +84,10 @@ func newRoot() *cobra.Command {
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return misused(c, "%w", err) })
-<<<<<<< HEAD
-	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newEar(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newSay(), newStrike(), newHear(), newLoudness(), newList(), newExam(), newVersion())
-=======
-	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newTerms(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newSay(), newStrike(), newVersion())
->>>>>>> questions
+	root.AddCommand(newCheck(), newListen(), newAsk(), newHear(), newLoudness(), newPianos(), newDemo(), newRequest(), newTerms(), newEar(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newSay(), newStrike(), newList(), newExam(), newVersion())
+	for _, command := range more {
+		root.AddCommand(command())
+	}
 	root.SetHelpCommand(newHelp(root))
 	return root
 }
