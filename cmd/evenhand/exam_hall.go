@@ -34,14 +34,16 @@ type hall struct {
 	desk   *examDesk      // of the lesson
 	waiter *screen.Waiter // while nothing is
 
-	hearing *hearingEar      // an ear test while it goes on
-	until   time.Time        // music may be looked at
-	clock   *time.Ticker     // of that
-	sounded chan hearingOver // what was sounded to its end
-	doubt   string           // an answer that was not understood
-	resumed bool             // the sitting was begun before
-	faults  []error          // to be told at the beginning
-	left    bool
+	unfollowed unfollowed
+	hearing    *hearingEar      // an ear test while it goes on
+	until      time.Time        // music may be looked at
+	clock      *time.Ticker     // of that
+	sounded    chan hearingOver // what was sounded to its end
+	doubt      string           // an answer that was not understood
+	resumed    bool             // the sitting was begun before
+	faults     []error          // to be told at the beginning
+	left       bool
+	taken      error // another program goes on with the exam
 }
 
 // newHall opens a hall for a sitting whose events are in the store.
@@ -77,6 +79,12 @@ func (x *hall) run(acts <-chan screen.Act) error {
 	tick := time.NewTicker(look)
 	defer tick.Stop()
 	for !x.left {
+		// Nothing waits for a silence while nobody plays.
+		if x.lesson != nil && x.lesson.Open() {
+			tick.Reset(look)
+		} else {
+			tick.Stop()
+		}
 		select {
 		case <-x.ctx.Done():
 			return nil
@@ -96,6 +104,9 @@ func (x *hall) run(acts <-chan screen.Act) error {
 				x.after()
 			}
 		}
+	}
+	if x.taken != nil {
+		return x.taken
 	}
 	return x.book.Flush(context.WithoutCancel(x.ctx))
 }
@@ -134,7 +145,11 @@ func (x *hall) message(m capture.Message) {
 		}
 		return
 	}
-	switch x.waiter.Take(m) {
+	pass, control := x.waiter.Take(m)
+	if x.sitting.Phase == exam.Alone && !x.sitting.Pause {
+		x.unfollowed.add(x, pass)
+	}
+	switch control {
 	case screen.Next:
 		x.act(screen.Act{Kind: screen.GoOn})
 	case screen.Again:
@@ -161,8 +176,7 @@ func (x *hall) happen(e exam.Event) {
 	unkept := x.book.Add(ctx, e)
 	stop()
 	if errors.Is(unkept, journal.ErrTaken) {
-		x.say("%v: this one ends here", unkept)
-		x.left = true
+		x.left, x.taken = true, fmt.Errorf("%w: this one ends here", unkept)
 		return
 	}
 	effects, err := x.sitting.Apply(e)
@@ -176,6 +190,9 @@ func (x *hall) happen(e exam.Event) {
 
 // do does what the sitting wants done, and shows where it is.
 func (x *hall) do(effects []exam.Effect) {
+	if x.sitting.Phase != exam.Alone {
+		x.unfollowed.keep(x)
+	}
 	for _, e := range effects {
 		switch e.Do {
 		case exam.Hush:

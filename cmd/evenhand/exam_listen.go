@@ -165,6 +165,7 @@ func (x *hall) played(d *examDesk) {
 
 // hush stops listening and sounding. A take under way is kept, and does not count.
 func (x *hall) hush() {
+	x.unfollowed.keep(x)
 	if x.hearing != nil {
 		x.hearing.stop()
 		x.hearing = nil
@@ -180,5 +181,48 @@ func (x *hall) hush() {
 	if g := d.given; g != nil && g.path != "" {
 		d.given = nil
 		d.keep(g.take, g.path)
+	}
+}
+
+// unfollowed is what is played where the program has no music to follow: it is kept as free practice.
+type unfollowed struct {
+	rec    *capture.Recorder
+	offset time.Duration
+}
+
+// add records messages, from the first key on.
+func (u *unfollowed) add(x *hall, messages []capture.Message) {
+	for _, m := range messages {
+		if u.rec == nil {
+			if !strikes(&m) {
+				continue
+			}
+			x.h.asked, u.offset = nil, capture.RoundTick(max(0, m.At-lead))
+			rec, err := x.h.record(x.src, u.offset)
+			if err != nil {
+				x.say("%v", err)
+				return
+			}
+			u.rec = rec
+			x.show(screen.Began{})
+		}
+		m.At = max(0, m.At-u.offset)
+		u.rec.Add(m)
+	}
+}
+
+// keep ends the take under way, if there is one, and keeps it.
+func (u *unfollowed) keep(x *hall) {
+	if u.rec == nil {
+		return
+	}
+	take := u.rec.Take()
+	path, err := u.rec.Close()
+	u.rec = nil
+	if err == nil {
+		err = x.h.journal.keep(x.ctx, take, path, "", practised(take), nil)
+	}
+	if err != nil && !errors.Is(err, capture.ErrNoNotes) {
+		x.say("%v", err)
 	}
 }

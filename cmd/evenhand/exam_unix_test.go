@@ -190,7 +190,7 @@ func (r *examRoom) plays(ref *references.Reference, faults ...pupil.Fault) {
 }
 
 func performance(ref *references.Reference, faults ...pupil.Fault) []capture.Message {
-	take, _ := pupil.Play(ref, pupil.Pupil{Seed: 5, BPM: 240, Lead: time.Millisecond, Faults: faults})
+	take, _ := pupil.Play(ref, pupil.Pupil{Seed: 5, BPM: 360, Lead: time.Millisecond, Faults: faults})
 	return jacktest.Messages(take)
 }
 
@@ -239,6 +239,7 @@ func TestExamInATerminal(t *testing.T) {
 func (r *examRoom) requests(t *testing.T) {
 	// A wrong note.
 	r.listens("1 of 5")
+	r.keeps("exam-request-80x24")
 	r.plays(r.reference(0), pupil.Fault{Kind: pupil.SemitoneOff, At: 3, By: 1})
 	// The power goes in the middle of the second, which is asked once more; a note is left out.
 	r.listens("2 of 5")
@@ -251,6 +252,7 @@ func (r *examRoom) requests(t *testing.T) {
 	// Something else is played, and then what is asked.
 	r.listens("3 of 5")
 	r.plays(r.reference(4))
+	r.types("e")
 	r.sees("Something else was played")
 	r.types("Space")
 	r.listens("3 of 5")
@@ -302,19 +304,26 @@ func (r *examRoom) answers(t *testing.T) {
 	all := r.questions(t)
 	r.begins("Questions on Noon")
 	r.sees("1 of 3")
+	r.keeps("exam-question-80x24")
 	r.types(strconv.Itoa(1 + slices.Index(all[0].Choices, all[0].Answer)))
 	r.sees("2 of 3")
-	r.types("t")
-	r.types("xyzzy")
-	r.types("Enter")
+	r.answersInWords("xyzzy")
 	r.sees("is not understood")
 	r.killed()
 	r.sees("2 of 3")
-	r.types("t")
-	r.types(all[1].Choices[slices.IndexFunc(all[1].Choices, func(c string) bool { return !all[1].Right(c) })])
-	r.types("Enter")
+	r.answersInWords(all[1].Choices[slices.IndexFunc(all[1].Choices, func(c string) bool { return !all[1].Right(c) })])
 	r.sees("3 of 3")
 	r.types("y")
+}
+
+// answersInWords types an answer, as slowly as a hand does.
+func (r *examRoom) answersInWords(words string) {
+	r.t.Helper()
+	r.types("t")
+	r.sees("Answer:")
+	r.types(words)
+	r.sees("Answer: " + words)
+	r.types("Enter")
 }
 
 // The ear tests, sounded by the piano. What the pupil has heard enough of is cut short.
@@ -389,9 +398,7 @@ func (r *examRoom) sheet(t *testing.T) {
 	if sheet.Says != exam.SheetSays || sheet.Total == nil || sheet.Unmarked != 0 {
 		t.Errorf("%+v", sheet)
 	}
-	if t.Failed() {
-		t.Logf("%s", must(t, "exam", "sheet", "--journal", r.path("journal.db")))
-	}
+	t.Logf("%s", must(t, "exam", "sheet", "--journal", r.path("journal.db")))
 	j, err := journal.Open(t.Context(), r.path("journal.db"))
 	if err != nil {
 		t.Fatal(err)

@@ -48,16 +48,16 @@ func (c *controls) take(m capture.Message, used func(key uint8) bool) ([]capture
 	return out, NoControl
 }
 
-// Waiter hears nothing but the controls struck on the keyboard of a piano, while nothing is played.
+// Waiter hears the controls struck on the keyboard of a piano while nothing is followed.
 type Waiter struct{ controls controls }
 
 // NewWaiter waits at a piano with this keyboard.
 func NewWaiter(k Keyboard) *Waiter { return &Waiter{controls{keyboard: k}} }
 
-// Take is told every message of the piano, in order, and returns what was struck with it.
-func (w *Waiter) Take(m capture.Message) Control {
-	_, c := w.controls.take(m, func(uint8) bool { return false })
-	return c
+// Take is told every message of the piano, in order. It returns what is no control, and what was struck
+// of controls.
+func (w *Waiter) Take(m capture.Message) ([]capture.Message, Control) {
+	return w.controls.take(m, func(uint8) bool { return false })
 }
 
 // silent gives out what was held back too long to be a control.
