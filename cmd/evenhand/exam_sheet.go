@@ -18,9 +18,9 @@ func newExamSheet() *cobra.Command {
 		Use:   "sheet [NUMBER]",
 		Short: "print the mark sheet of an exam",
 		Long: `Prints the mark sheet of an exam as it stands: the last one of the pupil, or
-that of a NUMBER in "evenhand exam list". Marks and words of the teacher are given in
-the exam itself: "evenhand exam resume NUMBER" opens it again. It is for
-practice and gives no official result.`,
+that of a NUMBER in "evenhand exam list". Marks and words of the teacher are
+given in the exam itself: "evenhand exam resume NUMBER" opens it again. It is
+for practice and gives no official result.`,
 		Example: "  evenhand exam sheet --pupil Anna\n  evenhand exam sheet --format json",
 		RunE: withJournal(&o.journalOptions, func(ctx context.Context, c *cobra.Command, j *journal.Journal, args []string) error {
 			if len(args) > 1 {

@@ -111,7 +111,10 @@ func introduction(paper *exam.Paper, p *exam.Part) []string {
 	var out []string
 	switch p.Kind {
 	case exam.Request:
-		out = []string{counted(n, "request is", "requests are") + " asked, one after another. Play each when you are ready."}
+		out = []string{"One request is asked. Play when you are ready."}
+		if n > 1 {
+			out = []string{fmt.Sprintf("%d requests are asked, one after another. Play each when you are ready.", n)}
+		}
 	case exam.Study:
 		out = []string{counted(n, "study", "studies") + "."}
 	case exam.Piece:
