@@ -18,11 +18,9 @@ func Ask(r *references.Reference, level int, seed uint64, n int) []Question {
 	}
 	level = min(max(level, 0), 8)
 	picked := pick(candidates(newScore(r, level)), level, seed, n)
-	out := make([]Question, 0, len(picked))
-	for _, c := range picked {
-		if q, ok := c.question(seed); ok {
-			out = append(out, q)
-		}
+	out := make([]Question, len(picked))
+	for i := range picked {
+		out[i] = picked[i].question(seed)
 	}
 	return out
 }
@@ -47,7 +45,7 @@ func candidates(s *score) []candidate {
 	var out []candidate
 	for _, f := range makers {
 		for _, c := range f(s) {
-			if c.from <= s.level && len(c.choices()) > 0 {
+			if c.from <= s.level {
 				out = append(out, c)
 			}
 		}
@@ -58,10 +56,13 @@ func candidates(s *score) []candidate {
 // choices are the wrong choices that are left when those are taken out that say the right thing too, or
 // the same as another.
 func (c *candidate) choices() []string {
+	said := map[string]bool{"": true, plain(c.Answer): true}
+	for _, a := range c.Accepted {
+		said[plain(a)] = true
+	}
 	var out []string
-	said := map[string]bool{}
 	for _, w := range c.wrong {
-		if p := plain(w); p != "" && !said[p] && !c.Right(w) {
+		if p := plain(w); !said[p] {
 			said[p] = true
 			out = append(out, w)
 		}
@@ -97,7 +98,7 @@ func pick(all []candidate, level int, seed uint64, n int) []candidate {
 					}
 					c := byKind[k][i]
 					byKind[k] = slices.Delete(byKind[k], i, i+1)
-					if done[all[c].about] {
+					if done[all[c].about] || len(all[c].choices()) == 0 {
 						continue
 					}
 					done[all[c].about] = true
@@ -121,7 +122,7 @@ const maxWrong = 3
 
 // question finishes a candidate with wrong choices, in an order by lot: the likeliest, and some of the
 // next ones.
-func (c *candidate) question(seed uint64) (Question, bool) {
+func (c *candidate) question(seed uint64) Question {
 	q := c.Question
 	q.ID = fmt.Sprintf("%s: %s: bar %s, beat %.4g", c.Kind, c.about, c.Where.Bar, c.Where.Beat)
 	h := fnv.New64a()
@@ -139,5 +140,5 @@ func (c *candidate) question(seed uint64) (Question, bool) {
 	}
 	q.Choices = append([]string{q.Answer}, wrong...)
 	shuffle(by, q.Choices)
-	return q, len(wrong) > 0
+	return q
 }

@@ -77,8 +77,9 @@ type job struct {
 func everything(ref *references.Reference, level int) []Question {
 	var out []Question
 	for _, c := range candidates(newScore(ref, level)) {
-		q, _ := c.question(1)
-		out = append(out, q)
+		if len(c.choices()) > 0 {
+			out = append(out, c.question(1))
+		}
 	}
 	return out
 }
