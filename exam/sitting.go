@@ -1,8 +1,6 @@
 package exam
 
 import (
-	"errors"
-	"fmt"
 	"time"
 
 	"evenhand/exam/questions"
@@ -102,9 +100,6 @@ type Effect struct {
 	Step int
 }
 
-// errNotNow is why an event cannot happen.
-func errNotNow(e Event, why string) error { return fmt.Errorf("it cannot be %s now: %s", e.Kind, why) }
-
 // Apply takes one event and returns what is to be done. Where the event cannot happen the error says why
 // in one line, and nothing has changed.
 func (s *Sitting) Apply(e Event) ([]Effect, error) {
@@ -149,93 +144,6 @@ func (s *Sitting) Part() *Part {
 		return nil
 	}
 	return &s.Paper.Parts[s.At]
-}
-
-// Check reports in one line why an event cannot happen now, or nil.
-func (s *Sitting) Check(e Event) error {
-	in := func(phases ...Phase) error {
-		for _, p := range phases {
-			if s.Phase == p {
-				return nil
-			}
-		}
-		return errNotNow(e, "the exam is "+string(s.Phase))
-	}
-	switch {
-	case s.Paper == nil:
-		return checkOpen(e)
-	case e.Part < 0 || e.Part >= len(s.Parts):
-		return errNotNow(e, fmt.Sprintf("there is no part %d", e.Part+1))
-	}
-	switch e.Kind {
-	case Remarked, Signed:
-		if e.Words == "" {
-			return errNotNow(e, "nothing is said")
-		}
-		if e.Kind == Signed {
-			return in(Ended)
-		}
-		return nil
-	case Marked:
-		if e.Mark != nil && (*e.Mark < 0 || *e.Mark > 100) {
-			return errNotNow(e, "a mark goes from 0 to 100")
-		}
-		return nil
-	case Resumed:
-		return nil
-	}
-	if s.Pause {
-		return errNotNow(e, "there is a pause")
-	}
-	switch e.Kind {
-	case Proceeded:
-		return in(Before, Looking, Offered, Alone)
-	case WasHeard:
-		if e.Heard == nil || e.Heard.Assessment == nil {
-			return errNotNow(e, "nothing was heard")
-		}
-		return in(Playing)
-	case WasAnswered:
-		if e.Reply == nil || e.Reply.Share < 0 || e.Reply.Share > 1 {
-			return errNotNow(e, "there is no answer")
-		}
-		return in(Answering)
-	case Restarted:
-		return in(Looking, Playing, Answering)
-	case Repeated:
-		switch {
-		case e.Part > s.At || e.Part == s.At && s.Phase == Before:
-			return errNotNow(e, "that part is still to come")
-		case s.Back != nil && e.Part != s.At:
-			return errNotNow(e, "an earlier part is being asked again")
-		case s.Steps[e.Part] == 0:
-			return errNotNow(e, "the teacher marks that part alone")
-		}
-		return nil
-	case Skipped:
-		return in(Looking, Playing, Answering, Offered, Alone)
-	case LeftOut, Paused:
-		if e.Kind == LeftOut && s.Back != nil {
-			return errNotNow(e, "an earlier part is being asked again")
-		}
-		return in(Before, Looking, Playing, Answering, Offered, Alone)
-	}
-	return fmt.Errorf("nothing is known of the event %q", e.Kind)
-}
-
-func checkOpen(e Event) error {
-	switch {
-	case e.Kind != Opened:
-		return errors.New("the exam has not begun")
-	case e.Open == nil || e.Open.Paper == nil || len(e.Open.Steps) != len(e.Open.Paper.Parts):
-		return errors.New("the exam has no paper")
-	}
-	for _, n := range e.Open.Steps {
-		if n < 0 {
-			return errors.New("the paper of the exam is damaged")
-		}
-	}
-	return e.Open.Paper.check()
 }
 
 // spend gives the time since the last event to the part at hand. The time before a Resumed is nobody's.

@@ -61,22 +61,7 @@ func newHall(ctx context.Context, s *exam.Sitting, store exam.Store, parts []*ex
 func (x *hall) run(acts <-chan screen.Act) error {
 	defer x.clock.Stop()
 	defer x.hush()
-	x.piano = screen.Piano{There: true, Said: "listening to " + x.src.name}
-	if len(x.src.events) == 0 && x.src.awaited {
-		x.piano = screen.Piano{Said: noPiano}
-	}
-	x.show(x.piano)
-	if x.resumed {
-		x.happen(exam.Event{Kind: exam.Resumed, Part: min(x.sitting.At, len(x.sitting.Parts)-1)})
-	} else {
-		x.do([]exam.Effect{x.sitting.Now()})
-	}
-	for _, err := range x.faults {
-		x.say("%v", err)
-	}
-	if x.sounder == nil && slices.ContainsFunc(x.parts, func(p *examPart) bool { return p.item != nil }) {
-		x.say("the piano cannot be made to sound from here: ear tests are written as files")
-	}
+	x.enter()
 	tick := time.NewTicker(look)
 	defer tick.Stop()
 	for !x.left {
@@ -110,6 +95,26 @@ func (x *hall) run(acts <-chan screen.Act) error {
 		return x.taken
 	}
 	return x.book.Flush(context.WithoutCancel(x.ctx))
+}
+
+// enter shows where the exam is, and what there is to know of it.
+func (x *hall) enter() {
+	x.piano = screen.Piano{There: true, Said: "listening to " + x.src.name}
+	if len(x.src.events) == 0 && x.src.awaited {
+		x.piano = screen.Piano{Said: noPiano}
+	}
+	x.show(x.piano)
+	if x.resumed {
+		x.happen(exam.Event{Kind: exam.Resumed, Part: min(x.sitting.At, len(x.sitting.Parts)-1)})
+	} else {
+		x.do([]exam.Effect{x.sitting.Now()})
+	}
+	for _, err := range x.faults {
+		x.say("%v", err)
+	}
+	if x.sounder == nil && slices.ContainsFunc(x.parts, func(p *examPart) bool { return p.item != nil }) {
+		x.say("the piano cannot be made to sound from here: ear tests are written as files")
+	}
 }
 
 // take takes what the piano tells.

@@ -192,13 +192,10 @@ func (o *sitOptions) sit(c *cobra.Command, begin func(context.Context, *journal.
 	}
 	recoverTakes(errw, h.keep)
 	var err error
-	if h.journal, err = o.keeper(ctx, errw); err != nil {
+	if h.journal, err = o.ownKeeper(ctx, errw); err != nil {
 		return err
 	}
 	defer h.journal.close()
-	if h.journal == nil || h.journal.journal == nil {
-		return errors.New("an exam is kept in the journal as it goes, and there is none: name one with --journal")
-	}
 	o.onScreen = !o.plain && isTerminal(in) && isTerminal(out)
 	if o.fromBytes == "-" && !o.onScreen {
 		return usageError{errors.New("standard input has the lines of whoever holds the exam: give --from-bytes a pipe or a device")}
@@ -227,12 +224,21 @@ func (o *sitOptions) sit(c *cobra.Command, begin func(context.Context, *journal.
 	} else {
 		err = x.inLines(in, out)
 	}
-	if x.sitting.Phase != exam.Ended {
-		fmt.Fprintf(out, "The exam is kept. Go on with it by: evenhand exam resume %d\n", at.id)
-	} else {
-		fmt.Fprintf(out, "The exam is kept. Its mark sheet: evenhand exam sheet %d\n", at.id)
+	next := "Go on with it by: evenhand exam resume"
+	if x.sitting.Phase == exam.Ended {
+		next = "Its mark sheet: evenhand exam sheet"
 	}
+	fmt.Fprintf(out, "The exam is kept. %s %d\n", next, at.id)
 	return err
+}
+
+// ownKeeper keeps the takes of an exam in the journal that has its events.
+func (o *sitOptions) ownKeeper(ctx context.Context, errw io.Writer) (*keeper, error) {
+	k, err := o.keeper(ctx, errw)
+	if err == nil && (k == nil || k.journal == nil) {
+		err = errors.New("an exam is kept in the journal as it goes, and there is none: name one with --journal")
+	}
+	return k, err
 }
 
 // onScreen shows the exam on a page.

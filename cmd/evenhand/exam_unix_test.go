@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-
 	"strconv"
 	"strings"
 	"syscall"
