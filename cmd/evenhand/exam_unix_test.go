@@ -240,10 +240,10 @@ func TestExamInATerminal(t *testing.T) {
 }
 
 func (r *examRoom) requests(t *testing.T) {
-	// A wrong note.
+	// A wrong note, too far from the right one to be taken for a key that was brushed.
 	r.listens("1 of 5")
 	r.keeps("exam-request-80x24")
-	r.plays(r.reference(0), pupil.Fault{Kind: pupil.SemitoneOff, At: 3, By: 1})
+	r.plays(r.reference(0), pupil.Fault{Kind: pupil.SemitoneOff, At: 3, By: 3})
 	// The power goes in the middle of the second, which is asked once more; a note is left out.
 	r.listens("2 of 5")
 	messages := performance(r.reference(1), pupil.Fault{Kind: pupil.LeftOut, At: 4})
@@ -274,7 +274,7 @@ func (r *examRoom) requests(t *testing.T) {
 
 func (r *examRoom) music(t *testing.T) {
 	for i, faults := range [][]pupil.Fault{
-		{{Kind: pupil.SemitoneOff, At: 3, By: 1}}, nil, {{Kind: pupil.LeftOut, At: 5}}, nil, {{Kind: pupil.Wait, At: 5, Pause: 900 * time.Millisecond}},
+		{{Kind: pupil.SemitoneOff, At: 3, By: 3}}, nil, {{Kind: pupil.LeftOut, At: 5}}, nil, {{Kind: pupil.Wait, At: 5, Pause: 900 * time.Millisecond}},
 	} {
 		if i < 3 {
 			r.begins("When you are ready, go on.")
