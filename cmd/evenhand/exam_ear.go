@@ -72,6 +72,17 @@ func (h *hearingEar) tap(at time.Duration, velocity uint8) {
 	h.tapped = append(h.tapped, ear.Tap{At: at - h.started, Velocity: velocity})
 }
 
+// backWithin is how soon a note comes back from a piano that sends on what it is sent. Chosen by us.
+const backWithin = 150 * time.Millisecond
+
+// comesBack reports whether a key that was struck is one of those sounded, sent back by the piano.
+func (h *hearingEar) comesBack(m capture.Message) bool {
+	at := m.At - h.started
+	return h.sounds && slices.ContainsFunc(h.now().Sounds, func(s ear.Sound) bool {
+		return s.Key == m.Data1 && s.Velocity == m.Data2 && at >= s.On && at-s.On < backWithin
+	})
+}
+
 // start sounds the hearing at hand. Without a piano that sounds, it is written as files, and what is to be
 // done with it is done at once.
 func (h *hearingEar) start() {

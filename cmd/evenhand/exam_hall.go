@@ -146,7 +146,7 @@ func (x *hall) message(m capture.Message) {
 		return
 	}
 	if x.hearing != nil && x.hearing.taps() {
-		if strikes(&m) {
+		if strikes(&m) && !x.hearing.comesBack(m) {
 			x.hearing.tap(m.At, m.Data2)
 		}
 		return

@@ -418,6 +418,28 @@ func TestExamEarTestsSounded(t *testing.T) {
 	}
 }
 
+// A piano that sends on what it is sent taps no beat by that.
+func TestExamNotesThatComeBack(t *testing.T) {
+	q := sits(t, earPaper(ear.Beat))
+	q.sounder = &mouthpiece{}
+	q.types(" ", "e")
+	h := q.hearing
+	if !h.taps() {
+		t.Fatalf("no tapping:\n%s", q.view())
+	}
+	for i, s := range h.now().Sounds[:6] {
+		m := capture.Message{At: h.started + s.On + 20*time.Millisecond, Status: 0x90, Data1: s.Key, Data2: s.Velocity}
+		q.message(m)
+		if i%2 == 0 {
+			m.Data2++
+			q.message(m)
+		}
+	}
+	if len(h.tapped) != 3 {
+		t.Errorf("%d taps, want the 3 of the pupil", len(h.tapped))
+	}
+}
+
 // Music to be read is on the page, and in a file as it is printed; the time to look is counted.
 func TestExamReading(t *testing.T) {
 	p := earPaper()

@@ -191,7 +191,19 @@ func TestLoudnessOfAPiano(t *testing.T) {
 		}
 	}
 	jacktest.Play(t, piano, messages)
-	if got := <-status; got != statusDone || !strings.Contains(out.String(), "Kept for toy piano: p 20, mf 40, f 60") {
+	// On a busy machine joined notes may come so late that they are not: it asks for them up to three times.
+	got, last := -1, messages[len(messages)-2*measureNotes:]
+	for tries := 0; got < 0; tries++ {
+		select {
+		case got = <-status:
+		case <-time.After(2 * time.Second):
+			if tries == measureTries {
+				t.Fatalf("it asks still: %s%s", out.String(), errw.String())
+			}
+			jacktest.Play(t, piano, after(last, last[0].At))
+		}
+	}
+	if got != statusDone || !strings.Contains(out.String(), "Kept for toy piano: p 20, mf 40, f 60") {
 		t.Fatalf("status %d: %s%s", got, out.String(), errw.String())
 	}
 	_, take, _ := scaleWithTwoWrongNotes(t)
