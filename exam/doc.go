@@ -5,5 +5,8 @@
 // and the same paper and evidence the same sheet. Papers and evidence are kept as JSON, so that a sitting
 // can be broken off and taken up again.
 //
+// A [Sitting] is an exam while it is sat: a state machine whose state is a function of its events, and
+// nothing but them is kept, in a [Store] that others provide.
+//
 // Marks are for practice. They are no result of any examination, and a teacher's mark stands above them.
 package exam

@@ -33,7 +33,8 @@ func TestReadingIsMusicXML(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(ref, read, quartersEqual, cmpopts.EquateEmpty()); diff != "" {
+		// The page is what questions are made from; music made afresh has none until it is written.
+		if diff := cmp.Diff(ref, read, quartersEqual, cmpopts.EquateEmpty(), cmpopts.IgnoreFields(references.Reference{}, "Page")); diff != "" {
 			t.Errorf("made and read back (-made +read):\n%s", diff)
 		}
 	})

@@ -37,6 +37,7 @@ func full(t *testing.T, j *Journal, name string) {
 	if err := j.Set(t.Context(), name, Task{Asked: asked[0], Note: "slowly", At: day(1), Until: day(8)}); err != nil {
 		t.Fatal(err)
 	}
+	sat(t, j, name)
 }
 
 // exported is an export as the text of its files.

@@ -60,7 +60,7 @@ func (p *postgres) snapshot() *sql.TxOptions {
 
 // forget lets the server take back the rows that were removed.
 func (p *postgres) forget(ctx context.Context, db *sql.DB) error {
-	_, err := db.ExecContext(ctx, "VACUUM FULL pupils, subjects, takes, assessments, measures, words, amendments, tasks")
+	_, err := db.ExecContext(ctx, "VACUUM FULL pupils, subjects, takes, assessments, measures, words, amendments, tasks, sittings, sitting_events")
 	return err
 }
 

@@ -99,8 +99,8 @@ func (j *Journal) Rename(ctx context.Context, old, name string) error {
 // Gone is what went with a pupil. Digests are the SHA-256 of the takes' files, in hexadecimal, by
 // which copies of them can be found.
 type Gone struct {
-	Takes, Assessments, Words, Amendments, Tasks int
-	Digests                                      []string
+	Takes, Assessments, Words, Amendments, Tasks, Sittings int
+	Digests                                                []string
 }
 
 // Remove removes every trace of a pupil from the journal and says what went. Copies outside it
@@ -125,6 +125,8 @@ func (j *Journal) Remove(ctx context.Context, name string) (Gone, error) {
 			{&g.Amendments, "DELETE FROM amendments WHERE take IN (SELECT id FROM takes WHERE pupil = $1)"},
 			{&g.Assessments, "DELETE FROM assessments WHERE take IN (SELECT id FROM takes WHERE pupil = $1)"},
 			{&g.Tasks, "DELETE FROM tasks WHERE pupil = $1"},
+			{new(int), "DELETE FROM sitting_events WHERE sitting IN (SELECT id FROM sittings WHERE pupil = $1)"},
+			{&g.Sittings, "DELETE FROM sittings WHERE pupil = $1"},
 			{new(int), "DELETE FROM measures WHERE pupil = $1"},
 			{&g.Takes, "DELETE FROM takes WHERE pupil = $1"},
 			{new(int), "DELETE FROM pupils WHERE id = $1"},

@@ -13,10 +13,11 @@ import (
 // RecordSchema is the number of the format of records.
 const RecordSchema = 1
 
-// Record is one line of an export: the pupil first, then each take and each task. Times are in UTC to
+// Record is one line of an export: the pupil first, then each take, each task and
+// each sitting of an exam. Times are in UTC to
 // the microsecond.
 type Record struct {
-	Kind   string `json:"kind"` // pupil, take, task
+	Kind   string `json:"kind"` // pupil, take, task, sitting
 	Schema int    `json:"schema"`
 
 	// Of a pupil.
@@ -36,6 +37,8 @@ type Record struct {
 	Amendments  []Amendment `json:"amendments,omitempty"`
 
 	Task *Task `json:"task,omitempty"`
+
+	Sitting *Sitting `json:"sitting,omitempty"`
 }
 
 // Records hands over all there is of a pupil, each take with its SMF, as it was at one moment.
@@ -95,7 +98,7 @@ func records(ctx context.Context, tx *sql.Tx, pupil int64, emit func(Record) err
 			return told{err}
 		}
 	}
-	return nil
+	return emitSittings(ctx, tx, pupil, emit)
 }
 
 // TakeIn reads records, each take with its SMF, into the journal: all of them or none. The pupil is
@@ -128,6 +131,8 @@ func (j *Journal) TakeIn(ctx context.Context, as string, next func() (Record, er
 				err = takeInTake(ctx, tx, pupil, r)
 			case r.Kind == "task" && r.Task != nil:
 				err = takeInTask(ctx, tx, pupil, *r.Task)
+			case r.Kind == "sitting" && r.Sitting != nil:
+				err = takeInSitting(ctx, tx, pupil, *r.Sitting)
 			default:
 				err = told{fmt.Errorf("a record of an unknown kind: %.40q", r.Kind)}
 			}

@@ -13,6 +13,6 @@ word. It is for practice and gives no official result.`,
 		Args:    noArguments,
 		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newExamDraw())
+	c.AddCommand(newExamDraw(), newExamSit(), newExamResume(), newExamList(), newExamSheet())
 	return c
 }

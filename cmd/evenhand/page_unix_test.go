@@ -34,13 +34,23 @@ func openTerminal(t testing.TB, width, height int, env string, args ...string) *
 		t.Skip("tmux is not installed (run make test): the check in a real terminal is left out")
 	}
 	w := &terminal{t, fmt.Sprintf("evenhand-test-%d", os.Getpid())}
-	line := fmt.Sprintf("LC_ALL=C.UTF-8 %s %s", env, binary(t))
+	w.tmux("new-session", "-d", "-x", strconv.Itoa(width), "-y", strconv.Itoa(height), "-s", "page", w.line(env, args...))
+	t.Cleanup(func() { _ = exec.Command("tmux", "-L", w.socket, "kill-server").Run() })
+	return w
+}
+
+// line is a line of the shell that runs the program.
+func (w *terminal) line(env string, args ...string) string {
+	line := fmt.Sprintf("LC_ALL=C.UTF-8 %s %s", env, binary(w.t))
 	for _, a := range args {
 		line += " '" + a + "'"
 	}
-	w.tmux("new-session", "-d", "-x", strconv.Itoa(width), "-y", strconv.Itoa(height), "-s", "page", line+"; echo ended $?; exec cat")
-	t.Cleanup(func() { _ = exec.Command("tmux", "-L", w.socket, "kill-server").Run() })
-	return w
+	return line + "; echo ended $?; exec cat"
+}
+
+// runs runs the program once more, in the same terminal.
+func (w *terminal) runs(env string, args ...string) {
+	w.tmux("respawn-pane", "-k", "-t", "page", w.line(env, args...))
 }
 
 func (w *terminal) tmux(args ...string) string {

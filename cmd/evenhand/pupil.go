@@ -205,9 +205,9 @@ func runRemove(ctx context.Context, c *cobra.Command, j *journal.Journal, name s
 		path, e := lastPupilFile()
 		err = errors.Join(err, e, os.Remove(path))
 	}
-	_, e := fmt.Fprintf(c.OutOrStdout(), "gone: %s, %s, %s of the teacher, %s, %s set, %s\n",
+	_, e := fmt.Fprintf(c.OutOrStdout(), "gone: %s, %s, %s of the teacher, %s, %s set, %s, %s\n",
 		counted(gone.Takes, "take", "takes"), counted(gone.Assessments, "assessment", "assessments"), counted(gone.Words, "remark", "remarks"),
-		counted(gone.Amendments, "finding or note struck out", "findings or notes struck out"), counted(gone.Tasks, "task", "tasks"), counted(files, "file", "files"))
+		counted(gone.Amendments, "finding or note struck out", "findings or notes struck out"), counted(gone.Tasks, "task", "tasks"), counted(gone.Sittings, "mock exam", "mock exams"), counted(files, "file", "files"))
 	return errors.Join(err, e)
 }
 

@@ -48,6 +48,18 @@ func (c *controls) take(m capture.Message, used func(key uint8) bool) ([]capture
 	return out, NoControl
 }
 
+// Waiter hears the controls struck on the keyboard of a piano while nothing is followed.
+type Waiter struct{ controls controls }
+
+// NewWaiter waits at a piano with this keyboard.
+func NewWaiter(k Keyboard) *Waiter { return &Waiter{controls{keyboard: k}} }
+
+// Take is told every message of the piano, in order. It returns what is no control, and what was struck
+// of controls.
+func (w *Waiter) Take(m capture.Message) ([]capture.Message, Control) {
+	return w.controls.take(m, func(uint8) bool { return false })
+}
+
 // silent gives out what was held back too long to be a control.
 func (c *controls) silent(now time.Duration) []capture.Message {
 	if len(c.held) > 0 && now-c.held[0].At > twice {
@@ -67,4 +79,10 @@ func (c *controls) is(key uint8) bool { return key == c.keyboard.Low || key == c
 // isStrike reports whether a message is that of a key going down.
 func isStrike(m capture.Message) bool {
 	return m.Status&0xF0 == 0x90 && m.Data2 > 0 && m.Status&0x0F != capture.Percussion
+}
+
+// plainName names a key where nothing says how to spell it.
+func plainName(k uint8) string {
+	names := [...]string{"C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B"}
+	return names[k%12]
 }

@@ -60,6 +60,7 @@ type Lesson struct {
 	down     int            // keys
 	last     time.Duration  // the last note, on the piano's clock
 
+	patient  bool          // silences do not end a take
 	gone     bool          // the piano, from
 	from     time.Duration // and
 	away     time.Duration // how long it was, since the last note
@@ -258,10 +259,22 @@ func (l *Lesson) Silent(now time.Duration) {
 			l.begun, l.notes, l.updates, l.follower = false, nil, nil, nil
 			l.show(Waiting{})
 		}
-	case l.follower.Advance(now-l.offset-l.away, l.down):
+	case l.follower.Advance(now-l.offset-l.away, l.down) && !l.patient:
 		l.finish(now)
 	}
 }
+
+// Finish ends a take under way by now, which is judged, and reports whether there was one.
+func (l *Lesson) Finish(now time.Duration) bool {
+	if l.rec == nil || l.follower == nil {
+		return false
+	}
+	l.finish(now)
+	return true
+}
+
+// Extend has a take end by no silence, but by Finish alone.
+func (l *Lesson) Extend() { l.patient = true }
 
 // finish ends the take by now. It is on disk before anything is told.
 func (l *Lesson) finish(now time.Duration) {

@@ -181,28 +181,34 @@ func (r *room) misses(words ...string) {
 func (r *room) golden(name string) {
 	r.t.Helper()
 	m := r.model.(Model)
-	lines := strings.Split(r.view(), "\n")
-	if len(lines) != m.height {
-		r.t.Errorf("%s: %d lines, want %d", name, len(lines), m.height)
+	goldenPage(r.t, name, r.view(), m.width, m.height)
+}
+
+// goldenPage compares a page of a size with the one kept.
+func goldenPage(t *testing.T, name, view string, width, height int) {
+	t.Helper()
+	lines := strings.Split(view, "\n")
+	if len(lines) != height {
+		t.Errorf("%s: %d lines, want %d", name, len(lines), height)
 	}
 	for i, l := range lines {
-		if n := ansi.StringWidth(l); n > m.width {
-			r.t.Errorf("%s: line %d has %d columns of %d: %q", name, i+1, n, m.width, l)
+		if n := ansi.StringWidth(l); n > width {
+			t.Errorf("%s: line %d has %d columns of %d: %q", name, i+1, n, width, l)
 		}
 	}
 	path := filepath.Join("testdata", name+".txt")
-	got := r.view() + "\n"
+	got := view + "\n"
 	if update() {
 		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			r.t.Fatal(err)
+			t.Fatal(err)
 		}
 	}
 	want, err := os.ReadFile(path)
 	if err != nil {
-		r.t.Fatal(err)
+		t.Fatal(err)
 	}
 	if got != string(want) {
-		r.t.Errorf("the page is not that of %s (write it anew with -update):\n%s", path, got)
+		t.Errorf("the page is not that of %s (write it anew with -update):\n%s", path, got)
 	}
 }
 
