@@ -3,7 +3,7 @@
 SHELL := bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test build accuracy bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
+.PHONY: help demo test build accuracy bench soak clean install-build install-test engraver outside format vet lint unit race nocgo fuzz
 
 # Version control is read into the program only where it can be.
 NOVCS := $(shell git rev-parse HEAD >/dev/null 2>&1 || echo -buildvcs=false)
@@ -24,10 +24,10 @@ help: ## this list
 demo: build ## install what is missing, build, and run the main job with the simulated pupil
 	./bin/evenhand demo
 
-build: install-build ## build bin/evenhand
+build: install-build engraver ## build bin/evenhand
 	$(GO) build $(NOVCS) -trimpath -o bin/ ./cmd/evenhand
 
-test: install-test outside format vet lint unit race nocgo fuzz ## install what the tests need, and run them all
+test: install-test engraver outside format vet lint unit race nocgo fuzz ## install what the tests need, and run them all
 	@echo "all tests passed"
 
 install-build:
@@ -35,6 +35,13 @@ install-build:
 
 install-test:
 	@bash internal/tools/install.sh test
+
+# The engraver of the pages, which the program embeds where it is there. Without it everything builds.
+engraver: report/web/dist/engraver.js.gz ## fetch the engraver that draws music in the pages
+
+report/web/dist/engraver.js.gz: report/web/package-lock.json report/web/dist.mjs | install-build
+	@if ! command -v npm >/dev/null; then echo "npm is not installed: pages will show no engraved music"; \
+	else npm ci --prefix report/web --no-audit --no-fund && npm run --silent --prefix report/web dist || echo "the engraver could not be fetched: pages will show no engraved music"; fi
 
 # The reference libraries from npm that tests compare with.
 outside: internal/outside/node_modules/.package-lock.json
@@ -84,4 +91,4 @@ soak: install-test ## the long runs: fuzzing for minutes, property tests and liv
 	$(GO) test -race -count=10 -timeout 60m ./capture/ports
 
 clean: ## remove what was built and installed here
-	rm -rf bin dist internal/outside/node_modules
+	rm -rf bin dist internal/outside/node_modules report/web/node_modules report/web/dist/NOTICE report/web/dist/*.gz

@@ -2,7 +2,10 @@ module evenhand
 
 go 1.26.0
 
-ignore ./internal/outside/node_modules
+ignore (
+	./internal/outside/node_modules
+	./report/web/node_modules
+)
 
 require (
 	github.com/charmbracelet/bubbles v1.0.0

@@ -18,6 +18,7 @@ if [ "$(uname -s)" = Linux ]; then
 	command_or c++ g++
 	header_or alsa/asoundlib.h libasound2-dev
 	header_or jack/jack.h libjack-jackd2-dev
+	command_or npm npm nodejs
 	if [ "$1" = test ]; then
 		command_or jackd jackd2
 		command_or tmux tmux
@@ -25,7 +26,7 @@ if [ "$(uname -s)" = Linux ]; then
 		[ -n "$(command -v postgres; ls /usr/lib/postgresql/*/bin/postgres 2>/dev/null)" ] || missing+=(postgresql)
 		command_or xmllint libxml2-utils
 		command_or node nodejs
-		command_or npm npm
+		[ -n "$(command -v chromium chromium-browser google-chrome)" ] || missing+=(chromium)
 		command_or python3 python3
 		/usr/bin/python3 -c 'import mido' 2>/dev/null || missing+=(python3-mido)
 	fi
