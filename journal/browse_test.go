@@ -1,7 +1,9 @@
 package journal
 
 import (
+	"errors"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -122,4 +124,16 @@ func pupilNamed(t *testing.T, j *Journal, name string) int64 {
 		t.Fatal(err)
 	}
 	return id
+}
+
+func TestNoTake(t *testing.T) {
+	each(t, func(t *testing.T, j *Journal, _ string) {
+		_, err := j.Take(t.Context(), 7)
+		if !errors.Is(err, ErrNoTake) || !strings.Contains(err.Error(), "no take 7") {
+			t.Error(err)
+		}
+		if err := j.Say(t.Context(), 7, Words{}); !errors.Is(err, ErrNoTake) {
+			t.Error(err)
+		}
+	})
 }
