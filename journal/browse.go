@@ -47,13 +47,17 @@ func (w *watch) close() error {
 	return w.conn.Close()
 }
 
-// Latest are up to n takes of a pupil, by the pupil's number, the last first: those before the take
-// before, or from the last on where before is 0 or no take of the pupil.
-func (j *Journal) Latest(ctx context.Context, pupil, before int64, n int) ([]Measures, error) {
-	where, args := "WHERE m.pupil = $1", []any{pupil}
+// Latest are up to n takes of a pupil, the last first: those before the take before, or from the last on
+// where before is 0 or no take of the pupil.
+func (j *Journal) Latest(ctx context.Context, pupil string, before int64, n int) ([]Measures, error) {
+	id, err := pupilID(ctx, j.db, pupil)
+	if err != nil {
+		return nil, j.fault(err)
+	}
+	where, args := "WHERE m.pupil = $1", []any{id}
 	if before != 0 {
 		var started int64
-		err := j.db.QueryRowContext(ctx, "SELECT started FROM measures WHERE take = $1 AND pupil = $2", before, pupil).Scan(&started)
+		err := j.db.QueryRowContext(ctx, "SELECT started FROM measures WHERE take = $1 AND pupil = $2", before, id).Scan(&started)
 		switch {
 		case err == nil:
 			where, args = where+" AND (m.started, m.take) < ($2, $3)", append(args, started, before)
@@ -74,8 +78,12 @@ type Said struct {
 	Words
 }
 
-// Said are up to n of the teacher's words on takes of a pupil, by the pupil's number, the last first.
-func (j *Journal) Said(ctx context.Context, pupil int64, n int) ([]Said, error) {
+// Said are up to n of the teacher's words on takes of a pupil, the last first.
+func (j *Journal) Said(ctx context.Context, pupil string, n int) ([]Said, error) {
+	id, err := pupilID(ctx, j.db, pupil)
+	if err != nil {
+		return nil, j.fault(err)
+	}
 	all, err := rows(ctx, j.db, func(r *sql.Rows) (s Said, err error) {
 		var started, at int64
 		var mark sql.Null[int]
@@ -83,7 +91,7 @@ func (j *Journal) Said(ctx context.Context, pupil int64, n int) ([]Said, error) 
 		s.Started, s.Mark, s.At = moment(started), pointer(mark), moment(at)
 		return s, err
 	}, `SELECT w.take, s.name, m.started, w.said, w.mark, w.at FROM words w JOIN measures m ON m.take = w.take
-		JOIN subjects s ON s.id = m.subject WHERE m.pupil = $1 ORDER BY w.at DESC, w.take DESC LIMIT $2`, pupil, n)
+		JOIN subjects s ON s.id = m.subject WHERE m.pupil = $1 ORDER BY w.at DESC, w.take DESC LIMIT $2`, id, n)
 	return all, j.fault(err)
 }
 

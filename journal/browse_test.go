@@ -71,10 +71,9 @@ func TestLatestGoesBackPageByPage(t *testing.T) {
 			want = append([]int64{id}, want...)
 			mustKeep(t, j, "Ben", nthTake(e, 100+n))
 		}
-		ada := pupilNamed(t, j, "Ada")
 		var got []int64
 		for before := int64(0); ; before = got[len(got)-1] {
-			page, err := j.Latest(t.Context(), ada, before, 3)
+			page, err := j.Latest(t.Context(), "Ada", before, 3)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -88,7 +87,7 @@ func TestLatestGoesBackPageByPage(t *testing.T) {
 		if !slices.Equal(got, want) {
 			t.Errorf("takes %v, want %v", got, want)
 		}
-		if page, err := j.Latest(t.Context(), ada, 99999, 3); err != nil || len(page) != 3 || page[0].Take != want[0] {
+		if page, err := j.Latest(t.Context(), "Ada", 99999, 3); err != nil || len(page) != 3 || page[0].Take != want[0] {
 			t.Errorf("before no take: %v, %v", page, err)
 		}
 	})
@@ -104,7 +103,7 @@ func TestSaidAndTakeBegun(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		said, err := j.Said(t.Context(), pupilNamed(t, j, "Ada"), 5)
+		said, err := j.Said(t.Context(), "Ada", 5)
 		if err != nil || len(said) != 2 || said[0].Take != first || *said[0].Mark != 81 || said[1].Words.Said != name(0) || !said[1].Started.Equal(day(1)) {
 			t.Errorf("%+v, %v", said, err)
 		}
@@ -115,15 +114,6 @@ func TestSaidAndTakeBegun(t *testing.T) {
 			t.Errorf("take %d, %v of a moment at which nothing began", id, err)
 		}
 	})
-}
-
-func pupilNamed(t *testing.T, j *Journal, name string) int64 {
-	t.Helper()
-	id, err := pupilID(t.Context(), j.db, name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return id
 }
 
 func TestNoTake(t *testing.T) {

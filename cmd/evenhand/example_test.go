@@ -85,6 +85,10 @@ func runExample(t *testing.T, line string, args []string) {
 	if args[0] == "demo" {
 		args = append(args, "--at-once")
 	}
+	if args[0] == "serve" { // which would go on, and whose port may be taken
+		cancel()
+		args = append(args, "--port", "0")
+	}
 	var out, errw bytes.Buffer
 	status := run(ctx, strings.NewReader("yes\nyes\n"), &out, &errw, args)
 	switch {

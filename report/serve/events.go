@@ -54,8 +54,7 @@ func (t *teller) news(v view) ([]byte, error) {
 		add("take", struct {
 			Title string `json:"title"`
 			Score string `json:"score"`
-			Count int    `json:"bars"`
-		}{v.title, v.score, len(v.bars)})
+		}{v.title, v.score})
 		t.told = view{}
 	}
 	if changed := changedBars(t.told.bars, v.bars); len(changed) > 0 && err == nil {

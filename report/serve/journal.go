@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
-	"time"
 
 	"evenhand/journal"
 	"evenhand/report"
@@ -19,7 +18,7 @@ func (s *Server) pupils(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		return &report.Page{Name: "pupils", Title: "Pupils", Nav: s.nav("/"), Data: report.NewPupils(all, s.Place, s.gate != nil)}, nil
+		return &report.Page{Name: "pupils", Title: "Pupils", Nav: s.nav("/"), Data: report.NewPupils(all, s.Now(), s.Place, s.gate != nil)}, nil
 	})
 }
 
@@ -53,7 +52,8 @@ func (s *Server) weeks(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		weeks.Takes = fmt.Sprintf("/pupils/%d/takes", id)
+		weeks.TakeList = fmt.Sprintf("/pupils/%d/takes", id)
+		weeks.TakeAt = takeAddress
 		p, err := weeks.Page()
 		if err != nil {
 			return nil, err
@@ -82,7 +82,7 @@ func (s *Server) takes(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		ms, err := s.Journal.Latest(ctx, id, before, takesAPage+1)
+		ms, err := s.Journal.Latest(ctx, name, before, takesAPage+1)
 		if err != nil {
 			return nil, err
 		}
@@ -156,7 +156,8 @@ func (s *Server) takePage(t *journal.Take) (*report.Page, error) {
 			p.Engraver = s.Engraver
 			return p, nil
 		}
-		said = sentence(err)
+		s.Log(fmt.Errorf("take %d: %w", t.ID, err)) // it may name files, which are not for every reader
+		said = "The music it was played from is not to be had here any more."
 	}
 	return &report.Page{
 		Name: "said", Title: t.Subject, Lead: fmt.Sprintf("%s, %s", t.Pupil, t.Started.In(s.Place).Format("Monday 2 January 2006, 15:04")),
@@ -164,5 +165,15 @@ func (s *Server) takePage(t *journal.Take) (*report.Page, error) {
 	}, nil
 }
 
-// since is a time for tests and forms alike: the server's clock to the microsecond, as the journal keeps it.
-func (s *Server) moment() time.Time { return s.Now().UTC().Truncate(time.Microsecond) }
+func takeAddress(take int64) string { return fmt.Sprintf("/takes/%d", take) }
+
+// desk is the page that follows what is played.
+func (s *Server) desk(w http.ResponseWriter, r *http.Request) {
+	if s.Recordings == "" {
+		s.fail(w, r, http.StatusNotFound, "Takes are not followed: there is no folder in which they grow.")
+		return
+	}
+	s.page(w, http.StatusOK, &report.Page{
+		Name: "desk", Title: "Music desk", Nav: s.nav("/desk"), Scripts: []string{"desk.js"}, Engraver: s.Engraver,
+	})
+}
