@@ -1,6 +1,11 @@
 package report
 
-import "html/template"
+import (
+	"html/template"
+
+	"evenhand/references"
+	"evenhand/scoring"
+)
 
 // Figure is a picture of curves, with the same in words and figures for who cannot see it.
 type Figure struct {
@@ -11,3 +16,6 @@ type Figure struct {
 	Columns []string
 	Rows    [][]string
 }
+
+// Curves are the pictures about a take.
+func Curves(ref *references.Reference, a *scoring.Assessment) ([]Figure, error) { return nil, nil }

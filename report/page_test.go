@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenhand/references"
 	"evenhand/scoring"
 )
 
@@ -22,7 +23,7 @@ var hostile = []string{
 func TestHostileTitlesAreText(t *testing.T) {
 	for _, name := range hostile {
 		var b strings.Builder
-		if err := WriteTake(&b, &Take{Asked: name, Pupil: name, Assessment: &scoring.Assessment{Remarks: []string{name}}}, Engraver{}); err != nil {
+		if err := WriteTake(&b, &Take{Asked: name, Pupil: name, Reference: &references.Reference{}, Assessment: &scoring.Assessment{Remarks: []string{name}}}, Engraver{}); err != nil {
 			t.Fatal(err)
 		}
 		for _, bad := range []string{"<script>alert", "<img src=x", "</title> ·", "]]>--><!--"} {

@@ -57,7 +57,7 @@ var inTests = []string{
 	"internal/outside", "internal/jacktest", "internal/pgtest", "internal/smf", "capture", "capture/pupil", "references", "references/...",
 	"pgregory.net/rapid", "github.com/google/go-cmp", "github.com/rogpeppe/go-internal",
 	"github.com/charmbracelet/x/exp/teatest", "github.com/charmbracelet/x/exp/golden",
-	"gitlab.com/gomidi/midi/v2", "gonum.org/v1/gonum",
+	"gitlab.com/gomidi/midi/v2", "gonum.org/v1/gonum", "github.com/chromedp",
 }
 
 // testsOnly may be imported by nothing but tests and each other.
