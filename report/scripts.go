@@ -1,6 +1,10 @@
 package report
 
-import "io/fs"
+import (
+	"io/fs"
+
+	"evenhand/references"
+)
 
 // Scripts are all scripts that pages name, by name.
 func Scripts() map[string][]byte {
@@ -13,4 +17,12 @@ func Scripts() map[string][]byte {
 		out[n[len("web/"):]] = asset(n[len("web/"):])
 	}
 	return out
+}
+
+// Engraving is a reference as MusicXML in which every note has an id of our own, and these ids by
+// note: notes played again in a repeat have that of the first time. A reference without bars gets some
+// of four beats.
+func Engraving(ref *references.Reference) (score string, ids []string, err error) {
+	e, err := engrave(ref)
+	return e.xml, e.ids, err
 }

@@ -21,7 +21,11 @@ func shownTake(t *journal.Take, scores []string) (*report.Take, error) {
 	}
 	alignment, _ := a.judgeWhole(take, t.Outcome.Take, t.Outcome.Settings)
 	shown := &report.Take{
-		Reference: alignment.Reference, Assessment: t.Outcome.Amend(t.Amendment()), Asked: a.title, Pupil: t.Pupil, Started: t.Started.Local(), Piano: t.Device,
+		Reference: alignment.Reference, Assessment: t.Outcome, Amended: t.Amendment(), Asked: a.title,
+		Pupil: t.Pupil, Started: t.Started.Local(), Piano: t.Device,
+	}
+	if t.Words != nil {
+		shown.Words, shown.Mark = t.Words.Said, t.Words.Mark
 	}
 	return shown, nil
 }

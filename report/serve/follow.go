@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"bytes"
 	"cmp"
 	"fmt"
 	"slices"
@@ -11,7 +10,7 @@ import (
 	"evenhand/align"
 	"evenhand/capture"
 	"evenhand/references"
-	"evenhand/references/musicxml"
+	"evenhand/report"
 )
 
 // Asked is what a recording is of, as the music desk shows it.
@@ -36,10 +35,11 @@ type following struct {
 
 // sheet is a reading as it is written down.
 type sheet struct {
-	ref   *references.Reference // with an id for each note
-	bars  []Bar                 // as played, without marks
-	of    []int                 // by note: its bar
-	score string                // MusicXML
+	ref   *references.Reference
+	ids   []string // of each note in the score
+	bars  []Bar    // as played, without marks
+	of    []int    // by note: its bar
+	score string   // MusicXML
 }
 
 // Bar is one bar as it is played.
@@ -77,6 +77,8 @@ type Mark struct {
 	Sign Sign   `json:"sign"`
 	Note string `json:"note"` // id of the note in the score that it belongs to
 	Text string `json:"text"` // the names of the notes, short: "G♯ for G"
+
+	order int // index of the note, repeats unfolded
 }
 
 // newFollowing begins a take. A request that nobody can read has no candidates, and only its title.
@@ -173,7 +175,7 @@ func (f *following) bars() []Bar {
 	}
 	put := func(expected int, m Mark) {
 		if b := &out[s.of[expected]]; m.Sign != "" {
-			m.Note = s.ref.Notes[expected].ID
+			m.Note, m.order = s.ids[expected], expected
 			b.Marks = append(b.Marks, m)
 		}
 	}
@@ -251,35 +253,31 @@ func (f *following) played(s *sheet, p *align.Pair, beside int) string {
 	return got.String()
 }
 
-// newSheet writes a reading down, with an id for each note that has none.
+// newSheet writes a reading down. One that cannot be written has bars, and no score.
 func newSheet(ref *references.Reference) *sheet {
 	own := *ref
-	own.Notes = slices.Clone(ref.Notes)
 	own.Title = "" // the page has it
-	for i := range own.Notes {
-		if own.Notes[i].ID == "" {
-			own.Notes[i].ID = "note-" + strconv.Itoa(i)
-		}
+	s := &sheet{ref: ref, of: make([]int, len(ref.Notes))}
+	var err error
+	if s.score, s.ids, err = report.Engraving(&own); err != nil {
+		s.score, s.ids = "", make([]string, len(ref.Notes))
 	}
-	s := &sheet{ref: &own, of: make([]int, len(own.Notes))}
-	var b bytes.Buffer
-	if err := musicxml.Write(&b, &own); err == nil { // a buffer takes everything
-		s.score = b.String()
+	for i, bar := range ref.Bars {
+		s.bars = append(s.bars, Bar{At: i, Number: bar.Number, Sheet: bar.Written, Pass: bar.Pass})
 	}
-	if len(own.Bars) > 0 {
-		for i, bar := range own.Bars {
-			s.bars = append(s.bars, Bar{At: i, Number: bar.Number, Sheet: bar.Written, Pass: bar.Pass})
+	for i := range ref.Notes {
+		n := &ref.Notes[i]
+		if s.of[i] = n.Measure; len(ref.Bars) > 0 {
+			continue
 		}
-		for i := range own.Notes {
-			s.of[i] = own.Notes[i].Measure
+		length := ref.BarLength
+		if length.Num() <= 0 {
+			length = ref.Beat.Times(4, 1)
 		}
-		return s
-	}
-	for i := range own.Notes {
-		if n := len(s.bars); n == 0 || s.bars[n-1].Number != own.Notes[i].Bar {
-			s.bars = append(s.bars, Bar{At: n, Number: own.Notes[i].Bar, Sheet: n, Pass: 1})
+		s.of[i] = int(n.Onset.Float()/length.Float() + 1e-9)
+		for at := len(s.bars); at <= s.of[i]; at++ {
+			s.bars = append(s.bars, Bar{At: at, Number: strconv.Itoa(at + 1), Sheet: at, Pass: 1})
 		}
-		s.of[i] = len(s.bars) - 1
 	}
 	return s
 }

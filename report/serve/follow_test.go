@@ -111,9 +111,12 @@ func TestMarksPointIntoTheScore(t *testing.T) {
 			t.Errorf("%s: %d notes were written, %d are there", a.Title, len(read.Notes), len(s.ref.Notes))
 		}
 		written := 0
-		for i, n := range s.ref.Notes {
-			if n.ID == "" || n.Pass <= 1 && !strings.Contains(s.score, `id="`+n.ID+`"`) {
-				t.Errorf("%s: note %d has the id %q, which is not in the score", a.Title, i, n.ID)
+		for i, id := range s.ids {
+			if id == "" || strings.Count(s.score, `id="`+id+`"`) != 1 {
+				t.Errorf("%s: note %d has the id %q, which is not in the score once", a.Title, i, id)
+			}
+			if bar := &s.bars[s.of[i]]; bar.Number != s.ref.Notes[i].Bar {
+				t.Errorf("%s: note %d is in bar %s, not %s", a.Title, i, bar.Number, s.ref.Notes[i].Bar)
 			}
 			written = max(written, s.bars[s.of[i]].Sheet+1)
 		}

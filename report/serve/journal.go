@@ -149,12 +149,10 @@ func (s *Server) takePage(t *journal.Take) (*report.Page, error) {
 	if t.Outcome != nil {
 		shown, err := s.Show(t)
 		if err == nil {
-			p, err := shown.Page()
-			if err != nil {
-				return nil, err
+			var p *report.Page
+			if p, err = shown.Page(s.Engraver); err == nil {
+				return p, nil
 			}
-			p.Engraver = s.Engraver
-			return p, nil
 		}
 		s.Log(fmt.Errorf("take %d: %w", t.ID, err)) // it may name files, which are not for every reader
 		said = "The music it was played from is not to be had here any more."

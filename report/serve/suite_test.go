@@ -69,7 +69,7 @@ func show(t *journal.Take) (*report.Take, error) {
 		return nil, err
 	}
 	return &report.Take{
-		Reference: align.Best(q.Candidates(), q.Neighbours(), take).Reference, Assessment: t.Outcome, Asked: q.Spoken(), Pupil: t.Pupil, Started: t.Started,
+		Reference: align.Best(q.Candidates(), q.Neighbours(), take).Reference, Assessment: t.Outcome, Amended: t.Amendment(), Asked: q.Spoken(), Pupil: t.Pupil, Started: t.Started,
 	}, nil
 }
 
