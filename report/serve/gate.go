@@ -103,7 +103,7 @@ func (g *gate) charge(from netip.Addr) error {
 	g.spare = min(triesAtOnce, g.spare+now.Sub(g.filled).Minutes()*triesAMinute)
 	g.filled = now
 	g.tidy(now)
-	at := network(from)
+	at := household(from)
 	f := g.wrong[at]
 	if wait := f.again.Sub(now); wait > 0 {
 		return tooSoon{wait}
@@ -127,8 +127,8 @@ func (g *gate) tidy(now time.Time) {
 	}
 }
 
-// network is what counts as one address: of IPv6, the 64 bits that a household is given.
-func network(a netip.Addr) netip.Prefix {
+// household is what counts as one address: of IPv6, the 64 bits that a household is given.
+func household(a netip.Addr) netip.Prefix {
 	a = a.Unmap().WithZone("")
 	bits := a.BitLen()
 	if a.Is6() {
@@ -143,7 +143,7 @@ func (g *gate) admit(from netip.Addr) string {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	now := g.now()
-	delete(g.wrong, network(from))
+	delete(g.wrong, household(from))
 	g.spare = min(triesAtOnce, g.spare+1)
 	maps.DeleteFunc(g.tickets, func(_ ticket, ends time.Time) bool { return !now.Before(ends) })
 	if len(g.tickets) >= ticketsMost {

@@ -145,7 +145,7 @@ func TestGateSlowsTriesAtOnce(t *testing.T) {
 func TestGateForgetsAddresses(t *testing.T) {
 	g, c := newTestGate(t)
 	for i := range addressesMost {
-		g.wrong[network(netip.AddrFrom4([4]byte{10, 9, byte(i >> 8), byte(i)}))] = failures{1, c.now()}
+		g.wrong[household(netip.AddrFrom4([4]byte{10, 9, byte(i >> 8), byte(i)}))] = failures{1, c.now()}
 	}
 	var soon tooSoon
 	if _, err := g.try(here, "wrong"); !errors.As(err, &soon) || len(g.wrong) > 1 {
@@ -157,7 +157,7 @@ func TestGateForgetsAddresses(t *testing.T) {
 	}
 }
 
-func TestNetwork(t *testing.T) {
+func TestHousehold(t *testing.T) {
 	for _, tt := range []struct {
 		a, b string
 		same bool
@@ -168,11 +168,11 @@ func TestNetwork(t *testing.T) {
 		{"2001:db8:1:2::1", "2001:db8:1:3::1", false},
 		{"fe80::1%eth0", "fe80::2%eth1", true},
 	} {
-		if got := network(netip.MustParseAddr(tt.a)) == network(netip.MustParseAddr(tt.b)); got != tt.same {
+		if got := household(netip.MustParseAddr(tt.a)) == household(netip.MustParseAddr(tt.b)); got != tt.same {
 			t.Errorf("%s and %s: same %v", tt.a, tt.b, got)
 		}
 	}
-	if network(netip.Addr{}).IsValid() {
+	if household(netip.Addr{}).IsValid() {
 		t.Error("no address is an address")
 	}
 }

@@ -117,7 +117,7 @@
 		toolkit.setOptions({
 			scale, pageWidth: Math.max(100, Math.round(score.clientWidth * 100 / scale)), pageHeight: 100, adjustPageHeight: true,
 			breaks: "none", header: "none", footer: "none", svgViewBox: true, svgRemoveXlink: true, mnumInterval: 1,
-			pageMarginTop: 60, pageMarginBottom: 10, pageMarginLeft: 10, pageMarginRight: 10,
+			pageMarginTop: 40, pageMarginBottom: 10, pageMarginLeft: 10, pageMarginRight: 10,
 		});
 		toolkit.select({ measureRange: `${want.first + 1}-${want.last + 1}` });
 		toolkit.redoLayout();
@@ -155,10 +155,10 @@
 
 	// here is a pencil line over the bar being played.
 	function here(b, paper) {
-		const staff = shown.measures[b.sheet - shown.first]?.querySelector("g.staff");
+		const bar = shown.measures[b.sheet - shown.first], staff = bar?.querySelector("g.staff");
 		if (!staff) return;
-		const box = staff.getBoundingClientRect(), x = box.left - paper.left;
-		drawing("path", { class: "now", d: `M${x} 9V4H${x + box.width}V9` }, shown.pencil);
+		const box = staff.getBoundingClientRect(), x = box.left - paper.left, y = Math.max(3, bar.getBoundingClientRect().top - paper.top - 12);
+		drawing("path", { class: "now", d: `M${x} ${y + 5}V${y}H${x + box.width}V${y + 5}` }, shown.pencil);
 	}
 
 	function mark(m, paper, rows) {
