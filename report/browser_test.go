@@ -105,7 +105,7 @@ func showFile(t testing.TB, page []byte, width, height int64) *shown {
 	}
 	address := (&url.URL{Scheme: "file", Path: path}).String()
 	tab, end := chromedp.NewContext(br.ctx)
-	ctx, late := context.WithTimeout(tab, 90*time.Second)
+	ctx, late := context.WithTimeout(tab, 4*time.Minute)
 	t.Cleanup(func() { late(); end() })
 	s := &shown{t: t, ctx: ctx}
 	if err := chromedp.Listen(ctx, s.listen); err != nil {
@@ -115,7 +115,7 @@ func showFile(t testing.TB, page []byte, width, height int64) *shown {
 		t.Fatal(err)
 	}
 	s.run(chromedp.EmulateViewport(width, height), chromedp.Navigate(address),
-		chromedp.Poll[chromedp.Void](`document.documentElement.dataset.ready`, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(time.Minute)))
+		drawn())
 	return s
 }
 

@@ -67,7 +67,7 @@ func newServe() *cobra.Command {
 	c.Flags().StringVar(&o.passphrase, "passphrase-file", "", "`file` with the passphrase in its first line")
 	c.Flags().StringVar(&o.keep, "keep", "", "`folder` in which takes are kept while they are\nplayed (default $XDG_DATA_HOME/evenhand/takes)")
 	addScores(c, &o.scores)
-	c.Flags().StringVar(&o.engraver, "engraver", "", "`file` of another engraver than the one built in")
+	c.Flags().StringVar(&o.engraver, "engraver", "", "`file` of another version of the engraver's script")
 	return c
 }
 
@@ -80,11 +80,9 @@ func runServe(ctx context.Context, in io.Reader, out, errw io.Writer, j *journal
 	if err != nil {
 		return err
 	}
-	engraver := report.BuiltIn()
-	if o.engraver != "" {
-		if engraver, err = report.ReadEngraver(o.engraver); err != nil {
-			return err
-		}
+	engraver, err := chooseEngraver(o.engraver)
+	if err != nil {
+		return err
 	}
 	keep, err := takesFolder(o.keep)
 	if err != nil {
@@ -100,7 +98,7 @@ func runServe(ctx context.Context, in io.Reader, out, errw io.Writer, j *journal
 			}
 			return serve.Asked{Title: a.title, Candidates: a.candidates}, nil
 		},
-		Show: func(t *journal.Take) (*report.Take, error) { return shownTake(t, scores) },
+		Show: func(t *journal.Take) (*report.Take, error) { return keptTake(t, scores) },
 		Log:  func(err error) { say(errw, err) },
 	})
 	if err != nil {

@@ -41,7 +41,7 @@ var table = map[string]row{
 	"scoring":         {may: []string{"align", "references", "capture", "gonum.org/v1/gonum"}, pure: true},
 	"exam":            {may: []string{"references", "capture", "align", "scoring"}},
 	"journal":         {may: []string{"scoring", "align", "references", "capture", "modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3", "github.com/riverqueue/river"}},
-	"report":          {may: []string{"journal", "exam/...", "scoring", "align", "references", "capture", "internal/smf", "gonum.org/v1/gonum", "gonum.org/v1/plot"}},
+	"report":          {may: []string{"journal", "exam/...", "scoring", "align", "references", "references/...", "capture", "internal/smf", "gonum.org/v1/gonum", "gonum.org/v1/plot", "github.com/chromedp"}},
 	"cmd/evenhand":    {may: everything},
 	"internal/smf":    {},
 	"internal/layers": {}, "internal/testsum": {},
@@ -57,7 +57,7 @@ var inTests = []string{
 	"internal/outside", "internal/jacktest", "internal/pgtest", "internal/smf", "capture", "capture/pupil", "references", "references/...",
 	"pgregory.net/rapid", "github.com/google/go-cmp", "github.com/rogpeppe/go-internal",
 	"github.com/charmbracelet/x/exp/teatest", "github.com/charmbracelet/x/exp/golden",
-	"gitlab.com/gomidi/midi/v2", "gonum.org/v1/gonum", "github.com/chromedp",
+	"gitlab.com/gomidi/midi/v2", "gonum.org/v1/gonum",
 }
 
 // testsOnly may be imported by nothing but tests and each other.
