@@ -194,7 +194,7 @@ func record(t testing.TB, dir, asked string, started time.Time, p pupil.Pupil) *
 	t.Helper()
 	a, err := find(asked)
 	if err != nil {
-		a = askForScore(t, asked)
+		a = askForScore(t, asked) // it is the name of one
 	}
 	take, _ := pupil.Play(a.Candidates[0], p)
 	r, err := capture.Record(dir, capture.Take{Started: started, Facts: map[string]string{factRequest: asked}}, nil)
