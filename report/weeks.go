@@ -84,7 +84,7 @@ type item struct {
 }
 
 // picturesMost is how many things have a picture: those practised last. The others are in a table.
-const picturesMost = 12
+const picturesMost = 8
 
 // Page is the page about the weeks. Its Nav and Links are left to fill in.
 func (w *Weeks) Page() (*Page, error) {

@@ -93,6 +93,7 @@ func (s *Server) done(w http.ResponseWriter, r *http.Request, take int64, err er
 	var cannot *journal.Unavailable
 	switch {
 	case err == nil:
+		s.shelf.forget()
 		http.Redirect(w, r, fmt.Sprintf("/takes/%d", take), http.StatusSeeOther)
 	case errors.As(err, &cannot):
 		s.fault(w, r, err)

@@ -229,7 +229,52 @@ func TestPagesAreRememberedUntilTheJournalChanges(t *testing.T) {
 	if err := other.Rename(t.Context(), "Mia", "Mia Sandberg"); err != nil {
 		t.Fatal(err)
 	}
-	has(t, s.get("/pupils/1"), "Mia Sandberg")
+	// What held a moment ago is shown while the page is made anew.
+	for end := time.Now().Add(20 * time.Second); !strings.Contains(s.get("/pupils/1"), "Mia Sandberg"); time.Sleep(time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatal("the page is never told anew")
+		}
+	}
+}
+
+// A page that held a moment ago is shown while it is made anew; one that was not looked at for longer is
+// waited for, and so is one that is to be forgotten.
+func TestShelfShowsWhatHeldAMomentAgo(t *testing.T) {
+	c := newClock()
+	s := shelf{now: c.now}
+	ready := make(chan struct{})
+	get := func(state string, wait bool) string {
+		t.Helper()
+		b, err := s.get(t.Context(), "a", state, func() ([]byte, error) {
+			if wait {
+				<-ready
+			}
+			return []byte(state), nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	get("1", false)
+	c.move(moment)
+	for _, state := range []string{"2", "2", "3"} {
+		if got := get(state, true); got != "1" {
+			t.Errorf("in state %s is shown %s, want the page of a moment ago", state, got)
+		}
+	}
+	close(ready)
+	for got := ""; got != "3"; got = get("3", false) {
+		time.Sleep(time.Millisecond)
+	}
+	c.move(moment + 1)
+	if got := get("4", false); got != "4" {
+		t.Errorf("long after is shown %s", got)
+	}
+	s.forget()
+	if got := get("5", false); got != "5" {
+		t.Errorf("after something was changed here is shown %s", got)
+	}
 }
 
 func TestShelf(t *testing.T) {
@@ -251,7 +296,7 @@ func TestShelf(t *testing.T) {
 		{"a", "1", 10, 1, 0},
 		{"a", "1", 10, 1, 0},
 		{"b", "1", 20, 2, 0},
-		{"a", "2", 10, 3, 0},
+		{"a", "2", 10, 3, moment + 1},
 		{"a", "2", 10, 4, holds},
 		{"big", "2", shelfMost + 1, 5, 0},
 		{"b", "2", 20, 6, 0}, // big and all before it are old now

@@ -2,13 +2,15 @@ package serve
 
 import (
 	"context"
-	"errors"
+	"fmt"
+	"runtime/debug"
 	"sync"
 	"time"
 )
 
 // shelf remembers pages. One holds as long as the journal is in the same state and the time is the same
-// within holds, as plans and weeks look back from now.
+// within holds, as plans and weeks look back from now. One that held a moment ago is shown once more
+// while it is made anew, so that many readers do not wait each time that something is kept somewhere.
 type shelf struct {
 	now func() time.Time
 
@@ -19,30 +21,34 @@ type shelf struct {
 
 // shelved is one page. It is ready when done is closed.
 type shelved struct {
-	state string
-	at    time.Time
-	done  chan struct{}
-	body  []byte
-	err   error
+	state  string
+	at     time.Time
+	held   time.Time // when it was last known to hold
+	before *shelved  // what may be shown while this is made
+	done   chan struct{}
+	body   []byte
+	err    error
 }
 
 // Chosen by us.
 const (
 	holds     = 10 * time.Minute
+	moment    = 10 * time.Second
 	shelfMost = 32 << 20 // bytes, of new and of old
 )
-
-var errUnmade = errors.New("the page could not be made")
 
 // get is the page of a name, made by write where it is not remembered. Many who ask at once wait for
 // one. An error is not remembered.
 func (s *shelf) get(ctx context.Context, name, state string, write func() ([]byte, error)) ([]byte, error) {
-	p, mine := s.find(name, state)
-	if mine {
-		p.err = errUnmade
-		defer s.keep(name, p)
-		p.body, p.err = write()
-		return p.body, p.err
+	p, before, mine := s.find(name, state)
+	switch {
+	case mine && before != nil:
+		go s.make(name, p, write)
+	case mine:
+		s.make(name, p, write)
+	}
+	if before != nil && !p.ready() {
+		return before.body, nil
 	}
 	select {
 	case <-p.done:
@@ -52,30 +58,66 @@ func (s *shelf) get(ctx context.Context, name, state string, write func() ([]byt
 	}
 }
 
-// find is the page of a name, and whether it is still to be made by who asks.
-func (s *shelf) find(name, state string) (p *shelved, mine bool) {
+// make makes a page and hands it to those who wait. That it panics is an error as any other.
+func (s *shelf) make(name string, p *shelved, write func() ([]byte, error)) {
+	defer s.keep(name, p)
+	defer func() {
+		if v := recover(); v != nil {
+			p.err = fmt.Errorf("a page failed: %v\n%s", v, debug.Stack())
+		}
+	}()
+	p.body, p.err = write()
+}
+
+// find is the page of a name, what may be shown in its place while it is not ready, and whether it is
+// still to be made by who asks.
+func (s *shelf) find(name, state string) (p, before *shelved, mine bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	now := s.now().Truncate(holds)
-	holds := func(p *shelved) bool { return p != nil && p.state == state && p.at.Equal(now) }
-	if p := s.new[name]; holds(p) {
-		return p, false
+	now := s.now()
+	slot := now.Truncate(holds)
+	p = s.new[name]
+	if p == nil {
+		if p = s.old[name]; p != nil && p.state == state && p.at.Equal(slot) {
+			s.put(name, p)
+		}
 	}
-	if p := s.old[name]; holds(p) {
-		s.put(name, p)
-		return p, false
+	switch {
+	case p == nil || !p.at.Equal(slot):
+	case p.state == state:
+		p.held = now
+		return p, p.before, false
+	case p.ready() && now.Sub(p.held) <= moment:
+		before = p
+	case p.before != nil && now.Sub(p.before.held) <= moment:
+		before = p.before
 	}
-	p = &shelved{state: state, at: now, done: make(chan struct{})}
+	p = &shelved{state: state, at: slot, held: now, before: before, done: make(chan struct{})}
 	s.put(name, p)
-	return p, true
+	return p, before, true
+}
+
+// ready reports whether a page was made.
+func (p *shelved) ready() bool {
+	select {
+	case <-p.done:
+		return p.err == nil
+	default:
+		return false
+	}
+}
+
+// forget forgets all pages: who changed something is to see it.
+func (s *shelf) forget() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.new, s.old, s.size = nil, nil, 0
 }
 
 // put puts a page among the new ones; its bytes are counted when it is ready.
 func (s *shelf) put(name string, p *shelved) {
-	select {
-	case <-p.done:
+	if p.ready() {
 		s.size += len(p.body)
-	default:
 	}
 	if s.size > shelfMost {
 		s.old, s.new, s.size = s.new, nil, 0
@@ -90,6 +132,7 @@ func (s *shelf) put(name string, p *shelved) {
 func (s *shelf) keep(name string, p *shelved) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	p.before = nil
 	close(p.done)
 	if s.new[name] != p {
 		return
