@@ -61,10 +61,10 @@ func newServe() *cobra.Command {
 		}),
 	}
 	addJournal(c, &o.journalOptions)
-	c.Flags().IntVar(&o.port, "port", usualPort, "`port` to serve at; 0: any that is free")
-	c.Flags().StringVar(&o.listen, "listen", "", "`address` of this machine to serve other machines\nat, as in 192.168.1.20, or 0.0.0.0 for all of them")
+	c.Flags().IntVar(&o.port, "port", usualPort, "`port` to serve at; 0: any")
+	c.Flags().StringVar(&o.listen, "listen", "", "`address` to serve other machines at: one of this\nmachine's, as 192.168.1.20, or 0.0.0.0 for all")
 	c.Flags().StringArrayVar(&o.names, "name", nil, "`name` by which other machines know this one\n(default the host name)")
-	c.Flags().StringVar(&o.passphrase, "passphrase-file", "", "`file` with the passphrase in its first line")
+	c.Flags().StringVar(&o.passphrase, "phrase", "", "`file` whose first line is the passphrase")
 	c.Flags().StringVar(&o.keep, "keep", "", "`folder` in which takes are kept while they are\nplayed (default $XDG_DATA_HOME/evenhand/takes)")
 	addScores(c, &o.scores)
 	c.Flags().StringVar(&o.engraver, "engraver", "", "`file` of another version of the engraver's script")
@@ -182,7 +182,7 @@ func (o *serveOptions) phrase(in io.Reader, errw io.Writer, needed bool) (string
 	}
 	f, ok := in.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return "", usageError{errors.New("other machines are served only with a passphrase: set EVENHAND_PASSPHRASE, or give --passphrase-file")}
+		return "", usageError{errors.New("other machines are served only with a passphrase: set EVENHAND_PASSPHRASE, or give --phrase")}
 	}
 	fmt.Fprint(errw, "Passphrase for the pages: ")
 	typed, err := term.ReadPassword(int(f.Fd()))

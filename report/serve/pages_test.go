@@ -241,7 +241,7 @@ func TestPagesAreRememberedUntilTheJournalChanges(t *testing.T) {
 // waited for, and so is one that is to be forgotten.
 func TestShelfShowsWhatHeldAMomentAgo(t *testing.T) {
 	c := newClock()
-	s := shelf{now: c.now}
+	s := newShelf(c.now)
 	ready := make(chan struct{})
 	get := func(state string, wait bool) string {
 		t.Helper()
@@ -279,7 +279,7 @@ func TestShelfShowsWhatHeldAMomentAgo(t *testing.T) {
 
 func TestShelf(t *testing.T) {
 	c := newClock()
-	s := shelf{now: c.now}
+	s := newShelf(c.now)
 	made := 0
 	get := func(name, state string, size int) {
 		t.Helper()
@@ -327,7 +327,7 @@ func TestShelf(t *testing.T) {
 
 // Many who ask at once for a page wait for one that is made once; who goes away does not wait.
 func TestShelfMakesAPageOnce(t *testing.T) {
-	s := shelf{now: newClock().now}
+	s := newShelf(newClock().now)
 	var made atomic.Int32
 	begun, go_ := make(chan struct{}), make(chan struct{})
 	write := func() ([]byte, error) {

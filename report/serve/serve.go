@@ -39,7 +39,7 @@ type Options struct {
 type Server struct {
 	Options
 	gate   *gate // nil without a passphrase
-	shelf  shelf
+	shelf  *shelf
 	watch  *Watch
 	assets map[string][]byte // by name
 	links  report.Links
@@ -65,7 +65,7 @@ func New(o Options) (*Server, error) {
 		}
 		s.Passphrase = "" // the gate has what it needs
 	}
-	s.shelf.now = o.Now
+	s.shelf = newShelf(o.Now)
 	s.watch = newWatch(o.Recordings, o.Find, o.Journal.TakeBegun)
 	s.fetch()
 	return s, nil

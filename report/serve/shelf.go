@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"fmt"
+	"runtime"
 	"runtime/debug"
 	"sync"
 	"time"
@@ -15,6 +16,7 @@ type shelf struct {
 	now func() time.Time
 
 	mu       sync.Mutex
+	making   chan struct{}       // has room for those that may be made at once
 	new, old map[string]*shelved // what is not asked for again moves from new to old, and is forgotten
 	size     int                 // bytes of new
 }
@@ -36,6 +38,11 @@ const (
 	moment    = 10 * time.Second
 	shelfMost = 32 << 20 // bytes, of new and of old
 )
+
+// newShelf is an empty shelf. While pages are made a core is left to send those that are there.
+func newShelf(now func() time.Time) *shelf {
+	return &shelf{now: now, making: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1))}
+}
 
 // get is the page of a name, made by write where it is not remembered. Many who ask at once wait for
 // one. An error is not remembered.
@@ -66,6 +73,8 @@ func (s *shelf) make(name string, p *shelved, write func() ([]byte, error)) {
 			p.err = fmt.Errorf("a page failed: %v\n%s", v, debug.Stack())
 		}
 	}()
+	s.making <- struct{}{}
+	defer func() { <-s.making }()
 	p.body, p.err = write()
 }
 
