@@ -3,7 +3,7 @@
 SHELL := bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test build accuracy bench soak clean install-build install-test engraver outside format vet lint unit race nocgo fuzz
+.PHONY: help demo test build dist engraver pictures accuracy bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
 
 # Version control is read into the program only where it can be.
 NOVCS := $(shell git rev-parse HEAD >/dev/null 2>&1 || echo -buildvcs=false)
@@ -78,6 +78,19 @@ fuzz: ## each fuzz target FUZZTIME times (10000x)
 			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 1x $$dir; \
 		done; \
 	done
+
+pictures: install-test engraver ## take the pictures of docs/pictures
+	EVENHAND_PICTURES=$$PWD/docs/pictures $(GO) test -count=1 -run '^TestPictures$$' ./report
+
+# The libraries of the system's sound are linked as they are found; all else is in the binary.
+dist: install-build engraver ## a release in dist/: binaries, manual pages, shell completions, checksums
+	rm -rf dist
+	$(GO) build $(NOVCS) -trimpath -ldflags '-s -w -linkmode external -extldflags "-static-libgcc -static-libstdc++"' -o dist/ ./cmd/evenhand
+	CGO_ENABLED=0 go build $(NOVCS) -trimpath -ldflags '-s -w' -o dist/evenhand-without-ports ./cmd/evenhand
+	CGO_ENABLED=0 go run $(NOVCS) -tags manual ./cmd/evenhand manual dist
+	cp LICENSE README.md dist/
+	[ ! -f report/web/dist/NOTICE ] || cp report/web/dist/NOTICE dist/NOTICE
+	cd dist && find . -type f ! -name SHA256SUMS | sort | xargs sha256sum > SHA256SUMS
 
 accuracy: build ## how right it is, on open data (EVENHAND_DATA)
 	@go run ./internal/accuracy

@@ -40,7 +40,7 @@ func (p *plan) align(take *capture.Take, spq float64) *Alignment {
 	m.leftOut()
 	a.Pairs = m.pairs()
 	a.Restarts = m.restarts()
-	a.Route, a.Skips = m.stretches(), m.skips()
+	a.Route = m.stretches()
 	a.Complete = m.complete()
 	return a
 }
@@ -154,28 +154,6 @@ func (m *matcher) ends(j int) references.Quarters {
 		}
 	}
 	return end
-}
-
-// skips lists passages of which nothing was played, between events that were.
-func (m *matcher) skips() []Stretch {
-	const least = 3 // events
-	var out []Stretch
-	last := -1
-	for j := range m.plan.events {
-		if m.off[j] {
-			last = j
-			continue
-		}
-		e := &m.plan.events[j]
-		if !slices.ContainsFunc(m.heard[e.first:e.last], func(n int) bool { return n >= 0 }) {
-			continue
-		}
-		if last >= 0 && j-last > least {
-			out = append(out, Stretch{m.onset(int32(last + 1)), m.onset(int32(j))})
-		}
-		last = j
-	}
-	return out
 }
 
 func (m *matcher) onset(j int32) references.Quarters {

@@ -83,10 +83,6 @@ type Alignment struct {
 	// that were left out. Notes off the route are in no pair. Empty for a request.
 	Route []Stretch
 
-	// Skips are passages left out without the score's leave: three events in a row or more of which
-	// nothing was played, though the player went on after them. Their notes are missing.
-	Skips []Stretch
-
 	// RightShift and LeftShift are the octaves in semitones that each hand was played above the
 	// register the reference is written in. Keys and names are told after the shift.
 	RightShift, LeftShift int

@@ -52,15 +52,21 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[references.Ent
 
 // systematic reports whether the faults may come from something else being played: they are many, or
 // a note of the scale was never right in one direction. A few slips here and there come from nothing
-// else, and a search for it would take longer than all the rest.
+// else, and a search for it would take longer than all the rest. Whatever they are taken for, keys
+// below or above all that is written count: in an octave more than was asked, the notes of its middle
+// are there twice, and look like a fresh start.
 func (a *Alignment) systematic() bool {
 	const many = 0.15 // of the notes
 	faults := 0
+	low, high := a.compass()
 	var right, wrong [3][12]int
 	for _, p := range a.Pairs {
 		switch {
-		case p.Verdict == Extra && (p.Why == Other || p.Why == Corrected):
-			faults++
+		case p.Verdict == Extra:
+			key := int(a.Take.Notes[p.Played].Key)
+			if p.Why == Other || p.Why == Corrected || key < low || key > high {
+				faults++
+			}
 		case p.Expected < 0:
 		default:
 			n := &a.Reference.Notes[p.Expected]
@@ -84,6 +90,16 @@ func (a *Alignment) systematic() bool {
 		}
 	}
 	return false
+}
+
+// compass is the lowest and the highest key of the reference, each hand in its octave.
+func (a *Alignment) compass() (low, high int) {
+	low, high = 127, 0
+	for i := range a.Reference.Notes {
+		k := a.Key(i)
+		low, high = min(low, k), max(high, k)
+	}
+	return low, high
 }
 
 // fit is how well a reading fits: what was played against it, what of it was never reached, and how

@@ -89,6 +89,28 @@ func TestBestSaysWhatElseWasPlayed(t *testing.T) {
 	}
 }
 
+func TestBestHearsMoreOctavesThanWereAsked(t *testing.T) {
+	for _, asked := range []references.Request{
+		{Tonic: bFlat, Octaves: 1},
+		{Tonic: bFlat, Octaves: 2},
+		{Tonic: bFlat, Octaves: 1, Motion: references.Contrary},
+		{Tonic: bFlat, Octaves: 2, Form: references.Chromatic},
+		{Tonic: bFlat, Octaves: 2, Hands: references.RightAlone},
+		{Tonic: bFlat, Octaves: 2, Kind: references.Arpeggio, Form: references.Minor},
+		{Tonic: bFlat, Octaves: 2, Apart: references.SixthApart},
+	} {
+		more := asked
+		more.Octaves++
+		if asked.Motion != references.Contrary && asked.Form != references.Chromatic {
+			more.Octaves = 2 * asked.Octaves
+		}
+		a := align.Best(asked.Candidates(), asked.Neighbours(), perform(mustReference(t, more), 0, 0))
+		if a.AsAsked || a.Reference.Request.Octaves != more.Octaves {
+			t.Errorf("%v asked, %d octaves played: heard %v, as asked %v", asked, more.Octaves, a.Reference.Request, a.AsAsked)
+		}
+	}
+}
+
 func TestBestKeepsToWhatWasAskedWherePlayingBreaksOff(t *testing.T) {
 	asked := references.Request{Tonic: bFlat, Octaves: 2, Hands: references.RightAlone}
 	take := perform(mustReference(t, asked), 0, 0)

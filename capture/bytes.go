@@ -12,8 +12,11 @@ const SensingTimeout = 330 * time.Millisecond
 // running status, and a note-on with velocity 0 becomes a note-off. Of the channel messages, those
 // that can touch a take go on: note-on, note-off, controller change.
 //
-// A byte that is lost, doubled or changed spoils the message it belongs to and, where it was a
-// status, those that lean on it until the next status.
+// A byte that is lost, doubled or changed spoils the message it belongs to and, where messages lean on
+// one status, those after it for a little: until the next status, the next silence of a tenth of a second
+// (no message is taken to have begun before it, and a status that completed none is taken back), or the
+// next release that is read as a key 0, which no piano has. What cannot be told from a true one is a
+// byte that turned into the status of a message of one data byte; it misleads until the next status.
 //
 // When the stream is reset, or falls silent after active sensing, all its keys and pedals are let
 // go by the messages all notes off and reset all controllers on each channel that was used.
@@ -21,6 +24,8 @@ const SensingTimeout = 330 * time.Millisecond
 // The zero value is ready. Time enters by the arguments only.
 type Bytes struct {
 	status byte    // running status, 0 where there is none
+	before byte    // the one that was good before a status that has not yet completed a message
+	proven bool    // the running status has completed a message
 	data   [2]byte // of the message under way
 	have   int
 	skip   bool   // within system exclusive, or data bytes of system common
@@ -29,7 +34,12 @@ type Bytes struct {
 
 	sensing bool
 	heard   time.Duration // when the last byte came
+	begun   time.Duration // when the last data byte of the message under way came
 }
+
+// halfTimeout is how long a message may wait for its next byte. Its three bytes take 0.96 ms on a
+// cable (MIDI 1.0: 31,250 baud, ten bits a byte); the rest is for a busy machine. Chosen by us.
+const halfTimeout = 100 * time.Millisecond
 
 // Write takes bytes that came at one time and passes the messages they complete to emit, in order.
 func (p *Bytes) Write(at time.Duration, b []byte, emit func(Message)) {
@@ -63,21 +73,48 @@ func (p *Bytes) next(at time.Duration, c byte, emit func(Message)) {
 	case c >= 0xF8:
 		p.realTime(at, c, emit)
 	case c >= 0x80:
+		p.late(at)
+		if p.proven || p.have > 0 {
+			p.before = p.status
+		}
 		p.lost += p.have
-		p.have = 0
-		p.status, p.skip = c, false
+		p.have, p.begun = 0, at
+		p.status, p.skip, p.proven = c, false, false
 		if c >= 0xF0 {
-			p.status, p.skip = 0, c < 0xF4 // of system common, F0 to F3 have data
+			p.status, p.before, p.skip = 0, 0, c < 0xF4 // of system common, F0 to F3 have data
 		}
 	case p.skip:
-	case p.status == 0:
-		p.lost++
 	default:
-		p.data[p.have] = c
-		if p.have++; p.have == dataLength(p.status) {
-			p.have = 0
-			p.complete(at, emit)
+		p.late(at)
+		if p.status == 0 {
+			p.lost++
+			return
 		}
+		p.begun = at
+		p.data[p.have] = c
+		if p.have++; p.have < dataLength(p.status) {
+			return
+		}
+		if p.proven && p.status&0xE0 == 0x80 && p.data[0] == 0 {
+			p.lost++
+			p.have, p.data[0] = 1, c // the velocity of a release, and the next key
+			return
+		}
+		p.have, p.proven = 0, true
+		p.complete(at, emit)
+	}
+}
+
+// late gives up a message whose next byte is overdue, and the status it may have begun with.
+func (p *Bytes) late(at time.Duration) {
+	if at-p.begun <= halfTimeout {
+		return
+	}
+	p.lost += p.have
+	p.have = 0
+	if !p.proven && p.status != 0 && p.before != 0 {
+		p.lost++
+		p.status, p.proven = p.before, true
 	}
 }
 
@@ -87,7 +124,7 @@ func (p *Bytes) realTime(at time.Duration, c byte, emit func(Message)) {
 	case 0xFE:
 		p.sensing = true
 	case 0xFF:
-		p.status, p.have, p.skip, p.sensing = 0, 0, false, false
+		*p = Bytes{used: p.used, lost: p.lost, heard: p.heard}
 		p.letGo(at, emit)
 	}
 }

@@ -137,7 +137,7 @@ func addTask(all map[string]*candidate, t Task, ms []Measures, i int, w Wishes) 
 }
 
 // weigh tells how urgent a thing is: how far it is due by spaced repetition (1 on the day) times how weak
-// it is, 0.3 and what lacks of the last marks, with a little for being asked in the exam. With weakness
+// it is, 0.5 and what lacks of the last marks, with a little for being asked in the exam. With weakness
 // alone a plan would ask the same few things daily, which helps less and less. Chosen by us.
 func weigh(subject string, ms []Measures, wanted bool, w Wishes) candidate {
 	today := dayOf(w.Now, w.Place)
@@ -145,7 +145,7 @@ func weigh(subject string, ms []Measures, wanted bool, w Wishes) candidate {
 	due := float64(today-s.last) / max(s.interval, 1)
 	lack := (100 - mark) / 100
 	c := candidate{Proposal: Proposal{Asked: subject, Minutes: lengthOf(ms)}, subject: subject}
-	c.urgency = (0.3 + lack) * min(due, 7)
+	c.urgency = (0.5 + lack) * min(due, 4)
 	if wanted {
 		c.urgency += 0.1
 		c.Why = append(c.Why, "the exam asks it")

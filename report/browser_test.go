@@ -168,15 +168,3 @@ func (s *shown) quiet() {
 		s.t.Errorf("the page asked for %.200s", r)
 	}
 }
-
-// shot takes a picture of the whole page.
-func (s *shown) shot(path string) {
-	s.t.Helper()
-	png, err := chromedp.Run(s.ctx, chromedp.FullScreenshot(100))
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	if err := os.WriteFile(path, png, 0o644); err != nil {
-		s.t.Fatal(err)
-	}
-}

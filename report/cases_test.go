@@ -92,3 +92,43 @@ func aVienna(t testing.TB) *Take {
 	}
 	return pieceTake(t, ref, take, pupil.Pupil{})
 }
+
+// threeMinutes is the piece of ours with most notes, played over and over until three minutes are full.
+func threeMinutes(t testing.TB) *Take {
+	var longest *references.Reference
+	for _, s := range repertoire.All() {
+		ref, err := s.Read()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if longest == nil || len(ref.Notes) > len(longest.Notes) {
+			longest = ref
+		}
+	}
+	one, _ := pupil.Play(longest, pupil.Pupil{Seed: 1})
+	length := one.Notes[len(one.Notes)-1].On
+	return pieceTake(t, again(longest, int(180*time.Second/length)+1), nil, pupil.Pupil{Seed: 1, Faults: []pupil.Fault{
+		{Kind: pupil.SemitoneOff, At: pupil.Anywhere}, {Kind: pupil.LeftOut, At: pupil.Anywhere}, {Kind: pupil.Wait, At: pupil.Anywhere},
+	}})
+}
+
+// again is a score so many times in a row, all written out.
+func again(ref *references.Reference, times int) *references.Reference {
+	out := *ref
+	out.Notes, out.Bars, out.Tempos, out.Marks, out.Sections, out.Jumps = nil, nil, nil, nil, nil, nil
+	last := ref.Bars[len(ref.Bars)-1]
+	length := last.Onset.Add(last.Length)
+	for k := range times {
+		from := length.Times(int64(k), 1)
+		for _, n := range ref.Notes {
+			n.Onset, n.Measure, n.Pass, n.ID, n.Also = n.Onset.Add(from), n.Measure+k*len(ref.Bars), 1, "", nil
+			out.Notes = append(out.Notes, n)
+		}
+		for i, b := range ref.Bars {
+			b.Onset, b.Written, b.Pass, b.Signs = b.Onset.Add(from), i+k*len(ref.Bars), 1, references.BarSigns{}
+			out.Bars = append(out.Bars, b)
+		}
+	}
+	out.Sort()
+	return &out
+}

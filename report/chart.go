@@ -291,8 +291,9 @@ func (few) Ticks(low, high float64) []plot.Tick {
 		step *= [...]float64{2, 2.5, 2}[k%3]
 	}
 	var out []plot.Tick
-	for i := math.Ceil(low / step); i*step <= high; i++ {
-		out = append(out, plot.Tick{Value: i * step, Label: strings.Replace(number(i*step), "-", "−", 1)})
+	for i := int(math.Ceil(low / step)); float64(i)*step <= high; i++ {
+		v := float64(i) * step
+		out = append(out, plot.Tick{Value: v, Label: strings.Replace(number(v), "-", "−", 1)})
 	}
 	return out
 }
@@ -311,10 +312,12 @@ func (b barLines) Plot(c draw.Canvas, p *plot.Plot) {
 var (
 	styles   = regexp.MustCompile(`style="([^"]*)"`)
 	decimals = regexp.MustCompile(`(\d+\.\d)\d+`)
+	circles  = regexp.MustCompile(`A([\d.]+),[\d.]+ 0 1 1 [\d.]+,[\d.]+A[\d.]+,[\d.]+ 0 1 1 [\d.]+,[\d.]+Z`)
+	paths    = regexp.MustCompile(`<path d="([^"]*)" class="(\w+)" />\n`)
 )
 
-// tidy makes a picture small: each style is told once, and places to a tenth of a point. Its letters
-// are those of the page.
+// tidy makes a picture small: each style is told once, places to a tenth of a point, and what is drawn
+// alike is one path. Its letters are those of the page.
 func tidy(svg []byte) []byte {
 	if i := bytes.Index(svg, []byte("<svg")); i > 0 {
 		svg = svg[i:]
@@ -329,8 +332,28 @@ func tidy(svg []byte) []byte {
 		}
 		return []byte(`class="` + names[style] + `"`)
 	})
-	svg = decimals.ReplaceAll(svg, []byte("$1"))
+	svg = joinPaths(circles.ReplaceAllFunc(decimals.ReplaceAll(svg, []byte("$1")), func(c []byte) []byte {
+		r, _ := strconv.ParseFloat(string(circles.FindSubmatch(c)[1]), 64)
+		return fmt.Appendf(nil, "a%g,%g 0 1 1-%g,0a%g,%g 0 1 1 %g,0Z", r, r, 2*r, r, r, 2*r)
+	}))
 	return bytes.Replace(svg, []byte("<g "), []byte("<style>"+sheet.String()+"</style><g "), 1)
+}
+
+// joinPaths puts paths of one style that follow one another into one.
+func joinPaths(svg []byte) []byte {
+	var out []byte
+	last, style := 0, ""
+	for _, m := range paths.FindAllSubmatchIndex(svg, -1) {
+		d, class := svg[m[2]:m[3]], string(svg[m[4]:m[5]])
+		if m[0] == last && class == style {
+			out = append(bytes.TrimSuffix(out, []byte(`" class="`+style+"\" />\n")), d...)
+		} else {
+			out = append(append(append(out, svg[last:m[0]]...), `<path d="`...), d...)
+		}
+		out = fmt.Appendf(out, "\" class=\"%s\" />\n", class)
+		last, style = m[1], class
+	}
+	return append(out, svg[last:]...)
 }
 
 // panel is a chart with its words and figures, to be drawn.

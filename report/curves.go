@@ -177,7 +177,9 @@ func hearing(all []displaced) band {
 		}
 		slices.Sort(near)
 		l := near[len(near)/2]
-		b.high, b.low = append(b.high, xy{d.q, l}), append(b.low, xy{d.q, -l})
+		if k := len(b.high); k == 0 || b.high[k-1].x < d.q {
+			b.high, b.low = append(b.high, xy{d.q, l}), append(b.low, xy{d.q, -l})
+		}
 	}
 	return b
 }

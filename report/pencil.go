@@ -103,8 +103,9 @@ func (p *pencil) notes() {
 				at = *n.Near
 			}
 			name := p.extra(n.Played.Key)
-			m.Sign, m.Text = Struck, name.String()
-			m.Says = fmt.Sprintf("%s too many%s, %s", name.Words(), whys[n.Why], p.where(at))
+			text, said := beside(name, p.ref.Notes[at].Pitch.Name)
+			m.Sign, m.Text = Struck, text
+			m.Says = fmt.Sprintf("%s too many%s, %s", said, whys[n.Why], p.where(at))
 			m.From, m.To = at, at
 		default:
 			continue
@@ -128,15 +129,22 @@ func (p *pencil) wrong(m *Mark, n *scoring.NoteLine) {
 	i := n.Expected.Index
 	want := p.ref.Notes[i].Pitch.Name
 	got := p.ref.Spell(n.Played.Key, want)
-	m.Text, m.Says = got.String(), fmt.Sprintf("%s for %s, %s", got.Words(), want.Words(), p.where(i))
-	switch {
-	case got == want:
+	if got == want {
 		m.Text = fmt.Sprintf("%s %+d oct.", got, (n.Played.Key-n.Expected.Key)/12)
 		m.Says = fmt.Sprintf("%s in another octave, %s", got.Words(), p.where(i))
-	case got.Step == want.Step && got.Alter == 0:
-		m.Text = got.String() + "♮"
-		m.Says = fmt.Sprintf("%s natural for %s, %s", got, want.Words(), p.where(i))
+		return
 	}
+	text, said := beside(got, want)
+	m.Text, m.Says = text, fmt.Sprintf("%s for %s, %s", said, want.Words(), p.where(i))
+}
+
+// beside names a key that was struck near a written note: a natural is said where that note has the
+// same letter.
+func beside(got, want references.Name) (text, said string) {
+	if got.Step == want.Step && got.Alter == 0 && want.Alter != 0 {
+		return got.String() + "♮", got.String() + " natural"
+	}
+	return got.String(), got.Words()
 }
 
 // extra names a key too many: as the music has it, else as a white key, else by the sharps or flats
@@ -216,11 +224,15 @@ func (p *pencil) finding(i int) {
 		if place[0] >= 0 {
 			m.Pass = p.ref.Notes[place[0]].Pass
 		} else {
+			m.Text = arrows[m.Sign] + m.Text
 			m.Sign = Margin
 		}
 		p.marks = append(p.marks, m)
 	}
 }
+
+// arrows stand before the words in the margin.
+var arrows = map[Sign]string{Hurrying: "→ ", Dragging: "← "}
 
 // signOf is the sign of a finding that has a place.
 func signOf(f *scoring.Finding) Sign {
@@ -281,7 +293,10 @@ func wordOf(f *scoring.Finding) string {
 // about no place, or about all. A finding about notes far from one another is marked at each group.
 func (p *pencil) places(f *scoring.Finding) [][2]int {
 	nowhere := [][2]int{{-1, -1}}
-	if f.From == nil {
+	switch {
+	case f.From == nil && f.Kind == scoring.Drift && p.ref.Request != nil:
+		return [][2]int{{0, len(p.ref.Notes) - 1}}
+	case f.From == nil:
 		return nowhere
 	}
 	from, to := p.noteAt(f.From.Onset, f.Hand), -1

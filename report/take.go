@@ -1,8 +1,13 @@
 package report
 
 import (
+	"bytes"
+	"compress/gzip"
+	"encoding/base64"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"html/template"
 	"io"
 	"math"
 	"strings"
@@ -36,10 +41,10 @@ type takePage struct {
 	Pencil    []Mark
 	Evidence  []Evidence
 	Curves    []Figure
-	Music     music
-	Missing   bool // there is no engraver
-	TooMany   int  // extra notes that have a mark
-	GivenUp   int  // notes before a fresh start or going back, which are not marked
+	Music     template.HTML // of the script: music, as JSON, gzipped, in base64
+	Missing   bool          // there is no engraver
+	TooMany   int           // extra notes that have a mark
+	GivenUp   int           // notes before a fresh start or going back, which are not marked
 }
 
 // Evidence is a finding in words.
@@ -69,7 +74,7 @@ type musicNote struct {
 	Says   string  `json:"says"`
 }
 
-// musicKey is a key that was struck: seconds, and the note it was for, -1 for none.
+// musicKey is a key that was struck: seconds, and the note it was for or belongs to, -1 for none.
 type musicKey struct {
 	On       float64 `json:"on"`
 	Length   float64 `json:"length"`
@@ -104,7 +109,9 @@ func (t *Take) Page(with Engraver) (*Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	d.Music = t.music(e, d.Pencil)
+	if d.Music, err = packed(t.music(e, d.Pencil)); err != nil {
+		return nil, err
+	}
 	if d.Curves, err = Curves(t.Reference, t.Assessment); err != nil {
 		return nil, err
 	}
@@ -189,12 +196,27 @@ func (t *Take) music(e engraving, marks []Mark) music {
 		note := -1
 		if n.Expected != nil {
 			note = n.Expected.Index
+		} else if n.Near != nil {
+			note = *n.Near
 		}
 		m.Struck = append(m.Struck, musicKey{
 			On: thousandths(n.Played.Onset), Length: thousandths(n.Played.Length), Key: n.Played.Key, Velocity: n.Played.Velocity, Note: note,
 		})
 	}
 	return m
+}
+
+// packed is a value as JSON, gzipped, in base64: it is small, and no letter of it can end its element.
+func packed(v any) (template.HTML, error) {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	if err := json.NewEncoder(z).Encode(v); err != nil {
+		return "", err
+	}
+	if err := z.Close(); err != nil {
+		return "", err
+	}
+	return template.HTML(base64.StdEncoding.EncodeToString(b.Bytes())), nil
 }
 
 func thousandths(v float64) float64 { return math.Round(1000*v) / 1000 }

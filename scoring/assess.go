@@ -62,7 +62,7 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 	if out.Findings == nil {
 		out.Findings = []Finding{}
 	}
-	out.Remarks = remarks(l.findings, l.praise(has, out.Counts, out.Dynamics), p.score)
+	out.Remarks = remarks(l.findings, l.praise(has, out), p.score)
 	if p.lone {
 		out.Remarks = append(out.Remarks[:0], "No notes were heard.")
 	}

@@ -3,10 +3,14 @@ package scoring
 import (
 	"bytes"
 	"encoding/json"
+	"os"
+	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
 	"evenhand/align"
+	"evenhand/internal/outside"
 	"evenhand/references"
 )
 
@@ -162,5 +166,40 @@ func TestCalibratedLegato(t *testing.T) {
 	set.Calibration = &Calibration{LegatoGapMS: 35}
 	if h := s.against(*s.ref.Request, set).Touch.Heard; h != "legato" {
 		t.Errorf("30 ms on a piano of 35: %s", h)
+	}
+}
+
+// fields are the names of the JSON fields of a type and of those in it, but for the settings, whose
+// numbers are explained where they are declared.
+func fields(t reflect.Type, into map[string]bool) {
+	switch t.Kind() {
+	case reflect.Pointer, reflect.Slice:
+		fields(t.Elem(), into)
+	case reflect.Struct:
+		for f := range t.Fields() {
+			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			if name == "" {
+				continue
+			}
+			into[name] = true
+			if f.Type != reflect.TypeFor[Settings]() {
+				fields(f.Type, into)
+			}
+		}
+	}
+}
+
+// TestEveryFieldIsExplained: the contract is public, and whoever reads it needs each of its words.
+func TestEveryFieldIsExplained(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(outside.Root(), "docs", "json.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := map[string]bool{}
+	fields(reflect.TypeFor[Assessment](), names)
+	for name := range names {
+		if !bytes.Contains(text, []byte("`"+name+"`")) {
+			t.Errorf("%q is in the JSON and not in docs/json.md", name)
+		}
 	}
 }

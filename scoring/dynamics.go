@@ -34,7 +34,7 @@ type handVolume struct {
 }
 
 // fixedStrokes is how many strokes of one velocity make a keyboard of fixed velocity.
-const fixedStrokes = 8
+const fixedStrokes = 6
 
 // volume measures loudness from the keys struck in the marked run, right or wrong. It is nil where
 // nothing was played or the keyboard sends one velocity for every key.

@@ -34,6 +34,7 @@ func (r *run) cv() float64 { return 100 * r.sd / r.ioi }
 // and of the whole request the last Limits.EndNotes notes are left out. Only intervals of the usual
 // written length count.
 func (p *performance) runs() []run {
+	const rounding = 1e-9 // a third of a quarter is no exact float
 	var rs []run
 	usual := p.usualGap()
 	for i := range p.lines {
@@ -44,7 +45,7 @@ func (p *performance) runs() []run {
 			last := -1
 			for _, g := range p.gaps(l) {
 				a, b := &l.steps[g.from], &l.steps[g.to]
-				if !g.steady() || !a.correct || !b.correct || g.quarters != usual || b.event >= end ||
+				if !g.steady() || !a.correct || !b.correct || math.Abs(g.quarters-usual) > rounding || b.event >= end ||
 					a.direction != d || b.direction != d {
 					continue
 				}

@@ -168,6 +168,18 @@ func TestIntervalsThatCount(t *testing.T) {
 	}
 }
 
+// TestIntervalsCountWhateverTheBeat: three notes to the beat are thirds of it, which no float is.
+func TestIntervalsCountWhateverTheBeat(t *testing.T) {
+	for n := 1; n <= 8; n++ {
+		r := scale(cMajor, references.Major, references.RightAlone)
+		r.BPM, r.BeatLength, r.NotesPerBeat = 60, references.Q(1, 1), n
+		a := even(written(t, r), 0.2).judged()
+		if len(a.Evenness) != 2 || a.Evenness[0].Notes != 15 || a.Evenness[1].Notes != 12 {
+			t.Errorf("%d notes to the beat: %+v, want runs of 15 and 12 notes", n, a.Evenness)
+		}
+	}
+}
+
 func TestCoarseClock(t *testing.T) {
 	s := right(t)
 	for k := range s.hits {

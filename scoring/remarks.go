@@ -149,17 +149,29 @@ func gather(fs []Finding, k Kind, head [2]string) string {
 	return fmt.Sprintf("%s %s: %s.", capital(number(len(details))), head[1], some(details))
 }
 
-// steadyWords praise the time: that of a score is not even.
-func (l *ledger) steadyWords() string {
+// steadyWords praise the time, for what was measured of it: that of a score is not even.
+func (l *ledger) steadyWords(out *Assessment) string {
 	if l.score {
 		return "The time was steady."
 	}
-	return "It was even and steady."
+	even := slices.ContainsFunc(out.Evenness, func(e Evenness) bool { return e.SD != nil })
+	t := out.Tempo
+	steady := t != nil && t.DriftPercent != nil && math.Abs(*t.DriftPercent) <= l.limits.DriftNoticePercent
+	switch {
+	case even && steady:
+		return "It was even and steady."
+	case even:
+		return "It was even."
+	case steady:
+		return "It was steady."
+	}
+	return ""
 }
 
 // praise says what was good: the marks from which nothing was lost. It is empty where there is
 // nothing of the kind, and never claims what was not measured.
-func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
+func (l *ledger) praise(has [4]bool, out *Assessment) string {
+	c, d := out.Counts, out.Dynamics
 	if !l.AsAsked || c.Expected == 0 {
 		return ""
 	}
@@ -172,10 +184,16 @@ func (l *ledger) praise(has [4]bool, c Counts, d *Dynamics) string {
 		good = append(good, "Every note was right.")
 	}
 	if has[timeMark] && lost[timeMark] < 0.01 {
-		good = append(good, l.steadyWords())
+		if words := l.steadyWords(out); words != "" {
+			good = append(good, words)
+		}
 	}
 	if has[soundMark] && lost[soundMark] < 0.01 && d != nil && d.Asked != nil && len(good) < 2 {
-		good = append(good, fmt.Sprintf("It was %s, as asked.", levelInWords(*d.Asked)))
+		if d.Heard == *d.Asked {
+			good = append(good, fmt.Sprintf("It was %s, as asked.", levelInWords(*d.Asked)))
+		} else { // a neighbouring level
+			good = append(good, "It was about as loud as was asked.")
+		}
 	}
 	if len(good) > 1 && len(l.findings) == 0 && l.score {
 		good = append(good, "Well played.")

@@ -121,7 +121,8 @@ func writePage(out io.Writer, path string, page []byte) error {
 	if err := os.WriteFile(path, page, 0o600); err != nil {
 		return fmt.Errorf("%s: the page cannot be written: %w", path, cause(err))
 	}
-	return nil
+	_, err := fmt.Fprintf(out, "the page is in %s\n", plain(path))
+	return err
 }
 
 // chooseEngraver is the user's own engraver, or else the one that is built in.

@@ -68,6 +68,9 @@ Exit status: 0 when everything was read and marked, whatever the marks; 1 when a
 take, a score or a piano could not be read, or the results could not be written;
 2 when the command line is wrong.`
 
+// more are the commands of builds with a tag.
+var more []func() *cobra.Command
+
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "evenhand",
@@ -82,6 +85,9 @@ func newRoot() *cobra.Command {
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return misused(c, "%w", err) })
 	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newReport(), newSay(), newStrike(), newServe(), newVersion())
+	for _, command := range more {
+		root.AddCommand(command())
+	}
 	root.SetHelpCommand(newHelp(root))
 	return root
 }

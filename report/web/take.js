@@ -1,7 +1,21 @@
 "use strict";
 // The score of a take, engraved in the page, and what the pencil writes on it.
-(() => {
-	const music = JSON.parse(document.getElementById("music").textContent);
+(async () => {
+	// unpack is the text that was gzipped and put into the page in base64.
+	async function unpack(packed) {
+		const stream = new Blob([bytes(packed.trim())]).stream().pipeThrough(new DecompressionStream("gzip"));
+		return new Response(stream).text();
+	}
+
+	// bytes are those that base64 stands for.
+	function bytes(text) {
+		if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text);
+		const letters = atob(text), out = new Uint8Array(letters.length);
+		for (let i = 0; i < out.length; i++) out[i] = letters.charCodeAt(i);
+		return out;
+	}
+
+	const music = JSON.parse(await unpack(document.getElementById("music").textContent));
 	const by = id => document.getElementById(id);
 	const score = by("score"), margin = by("margin");
 	const svgNS = "http://www.w3.org/2000/svg";
@@ -23,9 +37,7 @@
 				document.head.append(script);
 			});
 		} else {
-			const packed = bytes(held.textContent);
-			const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-			script.textContent = await new Response(stream).text();
+			script.textContent = await unpack(held.textContent);
 			document.head.append(script);
 			held.remove();
 		}
@@ -33,23 +45,15 @@
 		return new verovio.toolkit();
 	}
 
-	// bytes unpacks base64.
-	function bytes(text) {
-		if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text);
-		const letters = atob(text), out = new Uint8Array(letters.length);
-		for (let i = 0; i < out.length; i++) out[i] = letters.charCodeAt(i);
-		return out;
-	}
-
 	// engrave draws the score, a system at a time, as wide as there is room (or as said, for paper).
 	function engrave(width) {
 		width ||= Math.floor(score.clientWidth);
-		drawn = width;
+		drawn = score.dataset.width = width;
 		const scale = zooms[zoom];
 		toolkit.setOptions({
 			scale, pageWidth: Math.max(100, Math.round(width * 100 / scale)), pageHeight: 100, adjustPageHeight: true,
 			breaks: "auto", header: "none", footer: "none", svgViewBox: true, svgRemoveXlink: true,
-			pageMarginTop: 30, pageMarginBottom: 10, pageMarginLeft: 10, pageMarginRight: 10, justifyVertically: false,
+			pageMarginTop: 30, pageMarginBottom: 10, pageMarginLeft: 40, pageMarginRight: 10, justifyVertically: false,
 		});
 		if (systems.length) toolkit.redoLayout();
 		else if (!toolkit.loadData(music.score)) throw new Error("the engraver cannot read this music");
@@ -172,8 +176,10 @@
 			const edge = s.svg.querySelector(".measure .note, .measure .rest")?.getBoundingClientRect().left - s.staves.getBoundingClientRect().left || 0;
 			const x1 = k === first ? from.x - from.w : edge, x2 = k === last ? to.x + to.w : s.width - 4;
 			const b = k === first ? button(m, i, word(m)) : element("div", "mark more " + m.sign);
-			const line = drawing("svg", { class: "line", viewBox: `0 0 ${Math.max(20, x2 - x1)} 10`, preserveAspectRatio: "none", "aria-hidden": "true" });
-			drawing("path", { d: lines(m.sign, Math.max(20, x2 - x1), i, k === first, k >= last), "vector-effect": "non-scaling-stroke" }, line);
+			s.lane.append(b);
+			const w = Math.max(b.offsetWidth, x2 - x1, 20);
+			const line = drawing("svg", { class: "line", viewBox: `0 0 ${w} 10`, preserveAspectRatio: "none", "aria-hidden": "true" });
+			drawing("path", { d: lines(m.sign, w, i, k === first, k >= last), "vector-effect": "non-scaling-stroke" }, line);
 			b.prepend(line);
 			sit(s, b, x1, x2, true);
 		}
@@ -290,7 +296,7 @@
 	// --- Notes by hand --------------------------------------------------------------------------------
 
 	let at = -1; // the note that was chosen
-	const struckFor = new Map(music.struck.map(k => [k.note, k]));
+	const struckFor = new Map(music.struck.toReversed().map(k => [k.note, k])); // the first where there are more
 
 	// choose goes to a note, tells of it and sounds it.
 	function choose(i) {
@@ -401,22 +407,30 @@
 		clearTimeout(waiting);
 		waiting = setTimeout(() => { if (toolkit && Math.abs(score.clientWidth - drawn) > 8) again(); }, 150);
 	});
-	addEventListener("beforeprint", () => { if (toolkit) { kept = zoom; zoom = 2; shut(); engrave(700); } });
+	// On paper the score is as wide as A4 leaves room. Marks are placed in parts of that width, so that
+	// they stay where they are when the paper is another one.
+	addEventListener("beforeprint", () => {
+		if (!toolkit) return;
+		kept = zoom;
+		zoom = 2;
+		shut();
+		score.style.width = "700px";
+		engrave(700);
+		score.style.width = "";
+	});
 	addEventListener("afterprint", () => { if (toolkit) { zoom = kept; engrave(); } });
 	by("smaller").addEventListener("click", () => resize(zoom - 1));
 	by("larger").addEventListener("click", () => resize(zoom + 1));
 
 	by("tools").hidden = false;
-	engraver().then(t => {
-		toolkit = t;
-		if (t) {
-			engrave();
-			score.tabIndex = 0;
-		}
-		document.documentElement.dataset.ready = Math.round(performance.now());
-	}).catch(e => {
-		by("waiting").textContent = `The music cannot be drawn here (${e.message}). The marks are below in words.`;
-		document.querySelector(".inwords").open = true;
-		document.documentElement.dataset.ready = "failed";
-	});
-})();
+	toolkit = await engraver();
+	if (toolkit) {
+		engrave();
+		score.tabIndex = 0;
+	}
+	document.documentElement.dataset.ready = Math.round(performance.now());
+})().catch(e => {
+	document.getElementById("score").textContent = `The music cannot be drawn here (${e.message}). The marks are below in words.`;
+	document.querySelector(".inwords").open = true;
+	document.documentElement.dataset.ready = "failed";
+});
