@@ -13,6 +13,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -104,13 +105,24 @@ func somewhere(rng *rand.Rand) string {
 
 // BenchmarkReaders has 50 readers go through a journal of 100,000 takes, each turning a page about once
 // a second, first undisturbed and then while a take is kept every two seconds. It tells how long a page
-// takes, from the request to the last byte.
+// takes, from the request to the last byte. The pages of all pupils have been looked at once before; most
+// takes have not.
 func BenchmarkReaders(b *testing.B) {
 	j := school(b)
 	address, _ := running(b, j, func(o *Options) {
 		o.Engraver = report.BuiltIn()
 		o.Now = func() time.Time { return monday.AddDate(0, 0, schoolDays) }
 	})
+	for p := range schoolPupils {
+		for _, path := range []string{"/", "/week", "/pupils/%d"} {
+			path = strings.Replace(path, "%d", strconv.Itoa(p+1), 1)
+			answer, err := http.Get(address + path)
+			if err != nil {
+				b.Fatal(err)
+			}
+			answer.Body.Close()
+		}
+	}
 	for _, keeping := range []bool{false, true} {
 		b.Run(fmt.Sprintf("keeping=%v", keeping), func(b *testing.B) {
 			for b.Loop() {

@@ -16,7 +16,8 @@ type shelf struct {
 	now func() time.Time
 
 	mu       sync.Mutex
-	making   chan struct{}       // has room for those that may be made at once
+	making   chan struct{}       // has room for those that are made while somebody waits
+	remaking chan struct{}       // and for those that nobody waits for
 	new, old map[string]*shelved // what is not asked for again moves from new to old, and is forgotten
 	size     int                 // bytes of new
 }
@@ -39,9 +40,10 @@ const (
 	shelfMost = 32 << 20 // bytes, of new and of old
 )
 
-// newShelf is an empty shelf. While pages are made a core is left to send those that are there.
+// newShelf is an empty shelf. No more pages are made at once than there are cores, so that those that are
+// there go out meanwhile, and what nobody waits for keeps to one core.
 func newShelf(now func() time.Time) *shelf {
-	return &shelf{now: now, making: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1))}
+	return &shelf{now: now, making: make(chan struct{}, runtime.GOMAXPROCS(0)), remaking: make(chan struct{}, 1)}
 }
 
 // get is the page of a name, made by write where it is not remembered. Many who ask at once wait for
@@ -50,9 +52,9 @@ func (s *shelf) get(ctx context.Context, name, state string, write func() ([]byt
 	p, before, mine := s.find(name, state)
 	switch {
 	case mine && before != nil:
-		go s.make(name, p, write)
+		go s.make(name, p, s.remaking, write)
 	case mine:
-		s.make(name, p, write)
+		s.make(name, p, s.making, write)
 	}
 	if before != nil && !p.ready() {
 		return before.body, nil
@@ -65,16 +67,16 @@ func (s *shelf) get(ctx context.Context, name, state string, write func() ([]byt
 	}
 }
 
-// make makes a page and hands it to those who wait. That it panics is an error as any other.
-func (s *shelf) make(name string, p *shelved, write func() ([]byte, error)) {
+// make makes a page when there is room and hands it to those who wait. That it panics is an error as any other.
+func (s *shelf) make(name string, p *shelved, room chan struct{}, write func() ([]byte, error)) {
 	defer s.keep(name, p)
 	defer func() {
 		if v := recover(); v != nil {
 			p.err = fmt.Errorf("a page failed: %v\n%s", v, debug.Stack())
 		}
 	}()
-	s.making <- struct{}{}
-	defer func() { <-s.making }()
+	room <- struct{}{}
+	defer func() { <-room }()
 	p.body, p.err = write()
 }
 
