@@ -21,7 +21,7 @@ type Proposal struct {
 type Wishes struct {
 	Minutes int
 	Tasks   []Task   // set by the teacher and running
-	Wanted  []string // what the coming exam asks
+	Wanted  []string // what the coming exam asks, what is to be begun first in front
 	Now     time.Time
 	Place   *time.Location
 }
@@ -81,19 +81,21 @@ func candidates(takes []Measures, w Wishes) []candidate {
 			by[m.Subject] = append(by[m.Subject], m)
 		}
 	}
-	wanted := map[string]string{}
-	for _, asked := range w.Wanted {
-		wanted[Subject(asked)] = asked
+	wanted := map[string]int{} // in the order given
+	for i, asked := range w.Wanted {
+		if subject := Subject(asked); !has(wanted, subject) {
+			wanted[subject] = i
+		}
 	}
 	all := map[string]*candidate{}
 	for subject, ms := range by {
-		_, asked := wanted[subject]
-		c := weigh(subject, ms, asked, w)
+		c := weigh(subject, ms, has(wanted, subject), w)
 		all[subject] = &c
 	}
-	for subject, asked := range wanted {
+	for subject, i := range wanted {
 		if all[subject] == nil {
-			all[subject] = &candidate{Proposal{asked, usualMinutes, "", []string{"the exam asks it, and it has not been heard"}}, subject, 0.7, false}
+			why := []string{"the exam asks it, and it has not been heard"}
+			all[subject] = &candidate{Proposal{w.Wanted[i], usualMinutes, "", why}, subject, 0.7 - 1e-6*float64(i), false}
 		}
 	}
 	for i, t := range w.Tasks {
@@ -107,6 +109,11 @@ func candidates(takes []Measures, w Wishes) []candidate {
 		return cmp.Or(cmp.Compare(b.urgency, a.urgency), strings.Compare(a.subject, b.subject))
 	})
 	return out
+}
+
+func has(wanted map[string]int, subject string) bool {
+	_, is := wanted[subject]
+	return is
 }
 
 // addTask puts what the teacher set before all else.

@@ -186,3 +186,15 @@ func TestPlanAgainstRandomOrder(t *testing.T) {
 		t.Errorf("by plan %.1f, random %.1f, better for %d; weak %d, strong %d", planned, random, better, weak, strong)
 	}
 }
+
+// What the exam asks and nobody has heard comes in the order it is given, each thing once.
+func TestPlanKeepsTheOrderOfWhatIsWanted(t *testing.T) {
+	wanted := []string{"G major scale, forte", "A major scale", "G major scale, piano", "E minor arpeggio"}
+	var got []string
+	for _, p := range Plan(nil, Wishes{Minutes: 20, Wanted: wanted, Now: time.Date(2026, 9, 1, 9, 0, 0, 0, time.UTC), Place: time.UTC}) {
+		got = append(got, p.Asked)
+	}
+	if want := []string{wanted[0], wanted[1], wanted[3]}; !slices.Equal(got, want) {
+		t.Errorf("planned %q, want %q", got, want)
+	}
+}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"evenhand/exam"
 	"evenhand/references"
 	"evenhand/scoring"
 )
@@ -19,7 +20,8 @@ drawn by lot, listens to each and tells how it went. The next is asked for by n,
 or by striking the highest key of the piano twice; q ends it.
 
 --only keeps those that have all of its words, as in --only "minor arpeggio".
-The same --seed asks in the same order.
+--list asks what a list of requirements has, and --plan what is to be practised
+today. The same --seed asks in the same order.
 
 Take a rest now and then. Stop when playing hurts, and ask a teacher or a
 doctor.
@@ -30,7 +32,7 @@ wrong.`
 
 func newAsk() *cobra.Command {
 	var o listenOptions
-	var only string
+	var only, list string
 	var seed uint64
 	var plan bool
 	var minutes int
@@ -51,12 +53,12 @@ func newAsk() *cobra.Command {
 			case plan && (only != "" || c.Flags().Changed("seed")):
 				return usageError{errors.New("--plan has an order of its own: leave out --only and --seed")}
 			case plan:
-				if o.list, err = planned(c.Context(), &o.journalOptions, minutes, c.ErrOrStderr()); err != nil {
+				if o.list, err = planned(c.Context(), &o.journalOptions, minutes, list, c.ErrOrStderr()); err != nil {
 					return err
 				}
 			default:
-				if o.list, err = draw(only, seed); err != nil {
-					return usageError{err}
+				if o.list, err = draw(list, only, seed); err != nil {
+					return err
 				}
 			}
 			return runListen(c.Context(), c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr(), "", o)
@@ -66,6 +68,7 @@ func newAsk() *cobra.Command {
 	c.Flags().Uint64Var(&seed, "seed", 0, "`number` the order is drawn from\n(default: another each time)")
 	c.Flags().BoolVar(&plan, "plan", false, "ask for today's plan, the teacher's wishes first")
 	c.Flags().IntVarP(&minutes, "minutes", "m", usualMinutes, "`minutes` there are for the plan")
+	addList(c, &list)
 	addPupil(c, &o.journalOptions)
 	addSources(c, &o)
 	addPage(c, &o)
@@ -75,8 +78,12 @@ func newAsk() *cobra.Command {
 }
 
 // planned are the requests and pieces of the pupil's plan, in its order.
-func planned(ctx context.Context, o *journalOptions, minutes int, errw io.Writer) ([]*asked, error) {
+func planned(ctx context.Context, o *journalOptions, minutes int, list string, errw io.Writer) ([]*asked, error) {
 	if err := checkMinutes(minutes); err != nil {
+		return nil, err
+	}
+	wanted, err := wantedBy(list)
+	if err != nil {
 		return nil, err
 	}
 	j, err := o.open(ctx, errw)
@@ -88,11 +95,11 @@ func planned(ctx context.Context, o *journalOptions, minutes int, errw io.Writer
 	if err != nil {
 		return nil, err
 	}
-	plan, err := planFor(ctx, j, pupil, minutes, nil)
+	plan, err := planFor(ctx, j, pupil, minutes, wanted)
 	if err != nil {
 		return nil, err
 	}
-	var list []*asked
+	var all []*asked
 	for _, p := range plan {
 		if p.Asked == "" {
 			continue // a rest
@@ -102,12 +109,12 @@ func planned(ctx context.Context, o *journalOptions, minutes int, errw io.Writer
 			say(errw, fmt.Errorf("the plan has %q, which cannot be asked for: %w", p.Asked, err))
 			continue
 		}
-		list = append(list, a)
+		all = append(all, a)
 	}
-	if len(list) == 0 {
+	if len(all) == 0 {
 		return nil, errors.New("there is no plan yet: play something with evenhand listen first, or evenhand ask without --plan")
 	}
-	return list, nil
+	return all, nil
 }
 
 // usualKeys are the twelve keys as they are usually called for, major and minor.
@@ -138,25 +145,51 @@ func usualRequests() []string {
 // loudnesses are asked for by lot: most requests leave it open.
 var loudnesses = [...]string{"", "", "", ", piano", ", mezzo-forte", ", forte"}
 
-// draw puts the requests that have all the words in an order drawn by lot.
-func draw(only string, seed uint64) ([]*asked, error) {
+// draw puts the requests that have all the words in an order drawn by lot: those of a list where one is
+// named, else the usual ones.
+func draw(list, only string, seed uint64) ([]*asked, error) {
 	lot := rand.New(rand.NewPCG(seed, 0))
-	var list []*asked
-	for _, words := range usualRequests() {
-		words += loudnesses[lot.IntN(len(loudnesses))]
-		r, err := references.Parse(words)
+	requests, err := requestsToDraw(list, seed, lot)
+	if err != nil {
+		return nil, err
+	}
+	var all []*asked
+	for _, r := range requests {
+		if a := newAsked(r); has(a.against, only) {
+			all = append(all, a)
+		}
+	}
+	if len(all) == 0 {
+		return nil, usageError{fmt.Errorf("nothing that is asked for has the words %q: try fewer, as in --only minor", only)}
+	}
+	if list == "" { // a list is drawn with its keys and hands spread already
+		lot.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+	}
+	return all, nil
+}
+
+// requestsToDraw are all requests of a list, spread over its keys, or the usual ones in order, with a
+// loudness drawn for each.
+func requestsToDraw(list string, seed uint64, lot *rand.Rand) ([]references.Request, error) {
+	var all []references.Request
+	if list != "" {
+		l, err := openList(list)
 		if err != nil {
 			return nil, err
 		}
-		if a := newAsked(r); has(a.against, only) {
-			list = append(list, a)
+		for _, a := range exam.Requests(l, seed) {
+			all = append(all, a.Request)
 		}
+		return all, nil
 	}
-	if len(list) == 0 {
-		return nil, fmt.Errorf("nothing that is asked for has the words %q: try fewer, as in --only minor", only)
+	for _, words := range usualRequests() {
+		r, err := references.Parse(words + loudnesses[lot.IntN(len(loudnesses))])
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, r)
 	}
-	lot.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
-	return list, nil
+	return all, nil
 }
 
 // has reports whether all words are among those of text.

@@ -9,7 +9,7 @@ import (
 
 func TestDraw(t *testing.T) {
 	against := func(only string, seed uint64) []string {
-		list, err := draw(only, seed)
+		list, err := draw("", only, seed)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -40,7 +40,7 @@ func TestDraw(t *testing.T) {
 			t.Errorf("--only %q: %d requests, want %d: %q", tt.only, len(got), tt.want, got)
 		}
 	}
-	if _, err := draw("bagpipes", 1); err == nil {
+	if _, err := draw("", "bagpipes", 1); err == nil {
 		t.Error("--only bagpipes found something")
 	}
 }

@@ -53,7 +53,7 @@ func TestExamplesRun(t *testing.T) {
 	}
 }
 
-// given makes the journal that an example is about: a pupil, a take, and an export.
+// given makes the journal that an example is about: a pupil, a take, and an export; or a list.
 func given(t *testing.T, words []string) {
 	t.Helper()
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
@@ -62,9 +62,13 @@ func given(t *testing.T, words []string) {
 		name = "me"
 	}
 	os.RemoveAll("anna-2026")
+	os.Remove("my-list.toml")
 	steps := [][]string{{"pupil", "add", name}, {"check", "monday.mid", "--against", "B flat minor arpeggio", "--keep"}, {"export", "anna-2026"}}
 	if words[1] == "export" {
 		steps = steps[:2]
+	}
+	if words[1] == "list" && words[2] == "check" {
+		steps = [][]string{{"list", "copy", "level 3", "my-list.toml"}}
 	}
 	for _, args := range steps {
 		var out bytes.Buffer

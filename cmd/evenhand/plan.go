@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"evenhand/exam"
 	"evenhand/journal"
 )
 
@@ -16,6 +17,7 @@ type planOptions struct {
 	journalOptions
 	minutes int
 	wanted  []string
+	list    string
 	format  string
 }
 
@@ -26,11 +28,12 @@ func newPlan() *cobra.Command {
 		Short: "propose what to practise today, and why",
 		Long: `Proposes today's practice in the time there is: what the teacher set comes
 first, then what is weak and due again, and what the coming exam asks (--wanted,
-once for each). When a thing is due comes from the repetition-spacing algorithm
-SM-2 (Wozniak 1990), out of the marks of each day it was heard.
+once for each, or --list for all that a list of requirements has). When a thing
+is due comes from the repetition-spacing algorithm SM-2 (Wozniak 1990), out of
+the marks of each day it was heard.
 
 Rest after 25 minutes. Stop when playing hurts, and ask a teacher or a doctor.`,
-		Example: "  evenhand plan --minutes 15\n  evenhand plan --wanted \"E flat major scale, hands together\"",
+		Example: "  evenhand plan --minutes 15\n  evenhand plan --wanted \"E flat major scale, hands together\"\n  evenhand plan --list \"level 3\"",
 		Args:    noArguments,
 		RunE: withJournal(&o.journalOptions, func(ctx context.Context, c *cobra.Command, j *journal.Journal, _ []string) error {
 			return runPlan(ctx, c.OutOrStdout(), j, &o)
@@ -38,6 +41,7 @@ Rest after 25 minutes. Stop when playing hurts, and ask a teacher or a doctor.`,
 	}
 	addPupil(c, &o.journalOptions)
 	c.Flags().IntVarP(&o.minutes, "minutes", "m", usualMinutes, "`minutes` there are")
+	addList(c, &o.list)
 	c.Flags().StringArrayVarP(&o.wanted, "wanted", "w", nil, "a `request` that the coming exam asks")
 	addFormat(c, &o.format)
 	return c
@@ -55,6 +59,22 @@ func planFor(ctx context.Context, j *journal.Journal, pupil string, minutes int,
 		return nil, err
 	}
 	return journal.Plan(takes, journal.Wishes{Minutes: minutes, Tasks: tasks, Wanted: wanted, Now: now, Place: time.Local}), nil
+}
+
+// wantedBy is all that a list asks, in an order that changes with the day; nothing where none is named.
+func wantedBy(list string) ([]string, error) {
+	if list == "" {
+		return nil, nil
+	}
+	l, err := openList(list)
+	if err != nil {
+		return nil, err
+	}
+	var all []string
+	for _, a := range exam.Requests(l, uint64(time.Now().YearDay())) {
+		all = append(all, a.Request.String())
+	}
+	return all, nil
 }
 
 // usualMinutes is how long a plan is for where nothing is said. Common practice.
@@ -75,7 +95,11 @@ func runPlan(ctx context.Context, out io.Writer, j *journal.Journal, o *planOpti
 	if err != nil {
 		return err
 	}
-	plan, err := planFor(ctx, j, pupil, o.minutes, o.wanted)
+	listed, err := wantedBy(o.list)
+	if err != nil {
+		return err
+	}
+	plan, err := planFor(ctx, j, pupil, o.minutes, append(o.wanted, listed...))
 	if err != nil {
 		return err
 	}

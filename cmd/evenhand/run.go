@@ -84,7 +84,7 @@ func newRoot() *cobra.Command {
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return misused(c, "%w", err) })
-	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newReport(), newSay(), newStrike(), newServe(), newVersion())
+	root.AddCommand(newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(), newSet(), newWeek(), newTakes(), newReport(), newSay(), newStrike(), newServe(), newList(), newExam(), newVersion())
 	for _, command := range more {
 		root.AddCommand(command())
 	}
