@@ -22,6 +22,9 @@ import (
 // nav are the ways to the other pages.
 func (s *Server) nav(here string) []report.Link {
 	links := []report.Link{{Address: "/", Text: "Pupils"}, {Address: "/week", Text: "The week"}}
+	if s.Exams != nil {
+		links = append(links, report.Link{Address: "/exams", Text: "Mock exams"})
+	}
 	if s.Recordings != "" {
 		links = append(links, report.Link{Address: "/desk", Text: "Music desk"})
 	}

@@ -24,6 +24,8 @@ type Options struct {
 	// Show makes of a take what there is to show; an error where it cannot be shown, such as a score
 	// that is no longer there. A take of free practice is not given to it.
 	Show func(*journal.Take) (*report.Take, error)
+	// Exams are the mock exams there are; nil where none are kept.
+	Exams Exams
 	// Passphrase is asked of every reader; empty where only this machine is served.
 	Passphrase string
 	// Names are those by which the machine may be called, besides its addresses and localhost.
@@ -148,6 +150,10 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("POST /takes/{take}/words", s.say)
 	mux.HandleFunc("POST /takes/{take}/strike", s.strike)
 	mux.HandleFunc("GET /week", s.week)
+	if s.Exams != nil {
+		mux.HandleFunc("GET /exams", s.exams)
+		mux.HandleFunc("GET /exams/{exam}", s.exam)
+	}
 	mux.HandleFunc("GET /desk", s.desk)
 	mux.HandleFunc("GET /desk/events", s.events)
 	mux.HandleFunc("GET "+enterPage, s.enterForm)
