@@ -105,11 +105,12 @@ func somewhere(rng *rand.Rand) string {
 
 // BenchmarkReaders has 50 readers go through a journal of 100,000 takes, each turning a page about once
 // a second, first undisturbed and then while a take is kept every two seconds. It tells how long a page
-// takes, from the request to the last byte. The pages of all pupils have been looked at once before; most
+// takes, from the request to the last byte, and beside it how long the stylesheet takes, which is only
+// sent: so much is the machine. The pages of all pupils have been looked at once before; most
 // takes have not.
 func BenchmarkReaders(b *testing.B) {
 	j := school(b)
-	address, _ := running(b, j, func(o *Options) {
+	address, s := running(b, j, func(o *Options) {
 		o.Engraver = report.BuiltIn()
 		o.Now = func() time.Time { return monday.AddDate(0, 0, schoolDays) }
 	})
@@ -131,14 +132,13 @@ func BenchmarkReaders(b *testing.B) {
 				if keeping {
 					writer.Go(func() { keepNow(b, ctx, j) })
 				}
-				all := readAll(b, address)
+				all, idle := readAll(b, address, s.links.Style)
 				stop()
 				writer.Wait()
-				slices.Sort(all)
 				for _, p := range []int{50, 99} {
-					b.ReportMetric(float64(all[len(all)*p/100].Microseconds())/1000, fmt.Sprintf("ms-p%d", p))
+					b.ReportMetric(percentile(all, p), fmt.Sprintf("ms-p%d", p))
+					b.ReportMetric(percentile(idle, p), fmt.Sprintf("ms-style-p%d", p))
 				}
-				b.ReportMetric(float64(all[len(all)-1].Microseconds())/1000, "ms-most")
 				b.ReportMetric(float64(len(all)), "pages")
 			}
 		})
@@ -161,35 +161,46 @@ func keepNow(b *testing.B, ctx context.Context, j *journal.Journal) {
 	}
 }
 
-// readAll has all readers turn 30 pages each, and returns how long each page took.
-func readAll(b *testing.B, address string) (all []time.Duration) {
+// percentile is one of times, in ms.
+func percentile(all []time.Duration, p int) float64 {
+	slices.Sort(all)
+	return float64(all[len(all)*p/100].Microseconds()) / 1000
+}
+
+// readAll has all readers turn 30 pages each, and returns how long each page took, and how long what is
+// only sent.
+func readAll(b *testing.B, address, style string) (all, idle []time.Duration) {
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: schoolReaders}}
 	var mu sync.Mutex
 	var readers sync.WaitGroup
+	look := func(path string, took *[]time.Duration) {
+		begin := time.Now()
+		answer, err := client.Get(address + path)
+		if err != nil {
+			b.Error(err)
+			return
+		}
+		defer answer.Body.Close()
+		if _, err := io.Copy(io.Discard, answer.Body); err != nil || answer.StatusCode != http.StatusOK {
+			b.Errorf("%s: %s, %v", path, answer.Status, err)
+		}
+		mu.Lock()
+		defer mu.Unlock()
+		*took = append(*took, time.Since(begin))
+	}
 	for r := range schoolReaders {
 		readers.Go(func() {
 			rng := rand.New(rand.NewPCG(7, uint64(r)))
 			for range 30 {
-				time.Sleep(time.Duration(rng.IntN(2000)) * time.Millisecond)
-				begin := time.Now()
-				answer, err := client.Get(address + somewhere(rng))
-				if err != nil {
-					b.Error(err)
-					return
-				}
-				if _, err := io.Copy(io.Discard, answer.Body); err != nil || answer.StatusCode != http.StatusOK {
-					b.Errorf("%s: %s, %v", answer.Request.URL, answer.Status, err)
-				}
-				answer.Body.Close()
-				took := time.Since(begin)
-				mu.Lock()
-				all = append(all, took)
-				mu.Unlock()
+				time.Sleep(time.Duration(rng.IntN(1000)) * time.Millisecond)
+				look(style, &idle)
+				time.Sleep(time.Duration(rng.IntN(1000)) * time.Millisecond)
+				look(somewhere(rng), &all)
 			}
 		})
 	}
 	readers.Wait()
-	return all
+	return all, idle
 }
 
 // BenchmarkPages makes each page once, with nothing remembered.
