@@ -35,13 +35,6 @@ func askForScore(t testing.TB, title string) Asked {
 	return Asked{ref.Title, []*references.Reference{ref}}
 }
 
-func (f *following) all(take *capture.Take) *following {
-	for _, n := range take.Notes {
-		f.note(n)
-	}
-	return f
-}
-
 // written are the states and marks of bars, one line a bar that has any.
 func written(bars []Bar) string {
 	var b strings.Builder
