@@ -23,6 +23,8 @@ type engine interface {
 	versioned() string
 	// snapshot begins a transaction that sees the database as it is at one moment.
 	snapshot() *sql.TxOptions
+	// state is a query, always asked on the same connection, whose answer is another after any change.
+	state() string
 	// backup writes the whole of a journal into a file that is there and empty.
 	backup(ctx context.Context, j *Journal, path string) error
 	// forget gives back the space of rows that were removed, so that nothing can be read from it.

@@ -15,6 +15,7 @@ import (
 type Journal struct {
 	db     *sql.DB
 	engine engine
+	watch  watch
 }
 
 // Open opens the journal at where, a path or a postgres:// address; makes it where there is none;
@@ -31,11 +32,11 @@ func Open(ctx context.Context, where string) (*Journal, error) {
 	if err := migrate(ctx, e, db, 0); err != nil {
 		return nil, unavailable(e, errors.Join(err, db.Close()))
 	}
-	return &Journal{db, e}, nil
+	return &Journal{db: db, engine: e}, nil
 }
 
 // Close lets the journal go.
-func (j *Journal) Close() error { return j.db.Close() }
+func (j *Journal) Close() error { return errors.Join(j.watch.close(), j.db.Close()) }
 
 // Name is how people know the journal: its path, or its database and host.
 func (j *Journal) Name() string { return j.engine.name() }

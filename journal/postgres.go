@@ -54,6 +54,10 @@ func (p *postgres) versioned() string {
 	return "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema() AND tablename = 'goose_db_version'"
 }
 
+// state is which transactions can be seen: one that ends after that is not among them yet. It changes
+// with every transaction of the server that writes, of other databases too.
+func (p *postgres) state() string { return "SELECT pg_current_snapshot()::text" }
+
 func (p *postgres) snapshot() *sql.TxOptions {
 	return &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
 }

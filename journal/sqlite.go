@@ -78,6 +78,10 @@ func (s *sqlite) versioned() string {
 	return "SELECT count(*) FROM sqlite_master WHERE name = 'goose_db_version'"
 }
 
+// state counts the commits of all other connections, of this program or another
+// (https://www.sqlite.org/pragma.html#pragma_data_version).
+func (s *sqlite) state() string { return "PRAGMA data_version" }
+
 // snapshot is any transaction: SQLite's see one moment.
 func (s *sqlite) snapshot() *sql.TxOptions { return &sql.TxOptions{ReadOnly: true} }
 

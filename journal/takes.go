@@ -86,3 +86,14 @@ func words(ctx context.Context, db querier, take int64) (*Words, error) {
 	w.Mark, w.At = pointer(mark), moment(at)
 	return &w, err
 }
+
+// Struck reports whether finding i of the last assessment was struck out, and why.
+func (t *Take) Struck(i int) (bool, string) {
+	key := keyOf(&t.Outcome.Findings[i])
+	for _, am := range t.Amended {
+		if am.Finding != nil && *am.Finding == key {
+			return true, am.Why
+		}
+	}
+	return false, ""
+}

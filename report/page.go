@@ -24,6 +24,7 @@ type Page struct {
 	Nav     []Link   // other pages; none in a file
 	Scripts []string // of web, in order, such as "take.js"; "/" + name with Links
 	Data    any      // what the template gets
+	Teacher *Teacher // what the teacher may say on the page, below the content; nil in a file
 	// Engraver is put into the page where it is not empty; a server gives its address by Links.
 	Engraver Engraver
 	// Links are where a server has what a file holds; nil for a file.
@@ -135,7 +136,7 @@ func pages(name string) (*template.Template, error) {
 	if t := parsed[name]; t != nil {
 		return t, nil
 	}
-	t, err := template.New("").Funcs(functions).ParseFS(web, "web/pages/page.html", "web/pages/pieces.html", "web/pages/"+name+".html")
+	t, err := template.New("").Funcs(functions).ParseFS(web, "web/pages/page.html", "web/pages/pieces.html", "web/pages/teacher.html", "web/pages/"+name+".html")
 	if err == nil {
 		parsed[name] = t
 	}

@@ -82,14 +82,14 @@ type musicKey struct {
 	Note     int     `json:"note"`
 }
 
-// Page is the page about the take. Its Engraver, Nav and Links are left to fill in. It is an error
-// where the assessment is of another reference.
-func (t *Take) Page() (*Page, error) {
+// Page is the page about the take, with an engraver where there is one. Its Nav and Links are left to
+// fill in. It is an error where the assessment is of another reference.
+func (t *Take) Page(with Engraver) (*Page, error) {
 	if err := t.fits(); err != nil {
 		return nil, err
 	}
 	amended := t.Assessment.Amend(t.Amended)
-	d := &takePage{Take: t, Marks: amended.Marks, Counts: amended.Counts, Remarks: amended.Remarks}
+	d := &takePage{Take: t, Missing: with.Empty(), Marks: amended.Marks, Counts: amended.Counts, Remarks: amended.Remarks}
 	d.Pencil = Marks(t.Reference, t.Assessment, t.Amended)
 	for _, m := range d.Pencil {
 		if m.Sign == Struck {
@@ -114,18 +114,16 @@ func (t *Take) Page() (*Page, error) {
 	if d.Curves, err = Curves(t.Reference, t.Assessment); err != nil {
 		return nil, err
 	}
-	return &Page{Name: "take", Title: t.Asked, Lead: t.lead(), Scripts: []string{"sound.js", "take.js"}, Data: d}, nil
+	return &Page{Name: "take", Title: t.Asked, Lead: t.lead(), Scripts: []string{"sound.js", "take.js"}, Data: d, Engraver: with}, nil
 }
 
 // WriteTake writes the page about a take as one file that opens anywhere, with the engraver in it
 // where it is not empty.
 func WriteTake(w io.Writer, t *Take, e Engraver) error {
-	p, err := t.Page()
+	p, err := t.Page(e)
 	if err != nil {
 		return err
 	}
-	p.Engraver = e
-	p.Data.(*takePage).Missing = e.Empty()
 	return p.Write(w)
 }
 

@@ -148,6 +148,11 @@ func (o *sitOptions) kept(ctx context.Context, j *journal.Journal, args []string
 	if err != nil {
 		return nil, err
 	}
+	return keptExam(ctx, j, id)
+}
+
+// keptExam is the sitting of a number.
+func keptExam(ctx context.Context, j *journal.Journal, id int64) (*examAt, error) {
 	kept, err := j.Sitting(ctx, id)
 	if err != nil {
 		return nil, err

@@ -7,7 +7,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -28,7 +31,9 @@ type reportOptions struct {
 	engraver string
 }
 
-const reportHelp = `Makes a page about a take: the score with what a teacher's pencil writes on it,
+const reportHelp = `Makes a page about a take, a pupil's weeks or a mock exam.
+
+About a take: the score with what a teacher's pencil writes on it,
 tempo, loudness and evenness bar by bar, and all that was noticed. The page is
 one file, which any browser opens without a network; it can be sent, printed and
 taken to the lesson.
@@ -37,20 +42,30 @@ TAKE is a Standard MIDI File, or the number of a take in the journal (see
 "evenhand takes"), whose page has the teacher's words too. For a file, --against
 and --level are as in "evenhand check". --pdf prints the page with Chromium.
 
+About a pupil, by the name in the journal: today's plan, what the teacher set
+and said, the minutes a day, and how each thing went over the weeks.
+
+About an exam, by its number in "evenhand exam list": the mark sheet, to sign.
+
 Exit status: 0 when the page was written; 1 when the take could not be read or
 the page not written; 2 when the command line is wrong.`
 
 func newReport() *cobra.Command {
 	var o reportOptions
 	c := &cobra.Command{
-		Use:   "report TAKE",
-		Short: "make a page about a take, to look at and print",
+		Use:   "report TAKE|PUPIL|exam NUMBER",
+		Short: "make a page about a take, a pupil or an exam, to print",
 		Long:  reportHelp,
 		Example: `  evenhand report monday.mid --against "D major scale" -o monday.html
-  evenhand report 1 -o lesson.html`,
+  evenhand report 1 -o lesson.html
+  evenhand report Anna -o weeks.html
+  evenhand report exam 1 -o sheet.html`,
 		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 2 && args[0] == "exam" {
+				args = []string{"exam " + args[1]}
+			}
 			if len(args) != 1 {
-				return misused(c, "report needs one take: name a MIDI file, or a number of a take in the journal")
+				return misused(c, "report needs one take, pupil or exam: name a MIDI file, a number of a take, a pupil of the journal, or exam and a number")
 			}
 			if o.out == "" && o.pdf == "" {
 				return misused(c, "report needs a file to write: name it with -o, or --pdf")
@@ -82,16 +97,9 @@ func runReport(ctx context.Context, out, errw io.Writer, what string, o *reportO
 	if err != nil {
 		return err
 	}
-	take, err := o.take(ctx, errw, what)
-	if err != nil {
-		return err
-	}
 	var page bytes.Buffer
-	if err := report.WriteTake(&page, take, engraver); err != nil {
-		return fmt.Errorf("%s: %w", what, err)
-	}
-	if engraver.Empty() {
-		say(errw, errors.New("built without the engraver: the page has the marks in words and no engraved music (see README, make engraver)"))
+	if err := o.writeAbout(ctx, &page, errw, what, engraver); err != nil {
+		return err
 	}
 	if err := writePage(out, o.out, page.Bytes()); err != nil {
 		return err
@@ -135,22 +143,74 @@ func chooseEngraver(path string) (report.Engraver, error) {
 	return e, err
 }
 
-// take finds the take that is meant: a file of that name, or else a number in the journal.
-func (o *reportOptions) take(ctx context.Context, errw io.Writer, what string) (*report.Take, error) {
-	number, err := strconv.ParseInt(what, 10, 64)
-	if _, other := os.Stat(what); err != nil || other == nil {
-		return o.fileTake(errw, what)
+// writeAbout writes the page about what is named: a take in a file of that name, or else a take of that
+// number or a pupil of that name in the journal.
+func (o *reportOptions) writeAbout(ctx context.Context, page, errw io.Writer, what string, e report.Engraver) error {
+	if named, err := isTakeFile(what); named {
+		if err != nil {
+			return err
+		}
+		return o.writeTake(page, errw, what, e, func() (*report.Take, error) { return o.fileTake(errw, what) })
 	}
 	j, err := o.open(ctx, errw)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer j.Close()
-	t, err := j.Take(ctx, number)
-	if err != nil {
-		return nil, err
+	if number, err := strconv.ParseInt(what, 10, 64); err == nil {
+		return o.writeTake(page, errw, what, e, func() (*report.Take, error) {
+			t, err := j.Take(ctx, number)
+			if err != nil {
+				return nil, err
+			}
+			return keptTake(t, scoreFolders(o.scores))
+		})
 	}
-	return keptTake(t, scoreFolders(o.scores))
+	if number, is, err := examNamed(what); is {
+		if err != nil {
+			return err
+		}
+		at, err := keptExam(ctx, j, number)
+		if err != nil {
+			return err
+		}
+		return report.WriteSheet(page, sheetOf(at.sitting, at.pupil))
+	}
+	weeks, err := report.ReadWeeks(ctx, j, what, time.Now(), time.Local)
+	if errors.Is(err, journal.ErrNoPupil) {
+		return fmt.Errorf("no file, and no pupil in the journal, is called %q: see evenhand pupil list", what)
+	}
+	if err != nil {
+		return err
+	}
+	return report.WriteWeeks(page, weeks)
+}
+
+// isTakeFile reports whether what is named can only be a file: it is there, or is called as one.
+func isTakeFile(what string) (bool, error) {
+	info, err := os.Stat(what)
+	switch {
+	case err == nil && info.IsDir():
+		return true, fmt.Errorf("%s is a folder: name a take in it", what)
+	case err == nil:
+		return true, nil
+	}
+	ending := strings.ToLower(filepath.Ext(what))
+	return ending == ".mid" || ending == ".midi" || strings.ContainsRune(what, filepath.Separator), nil
+}
+
+func (o *reportOptions) writeTake(page, errw io.Writer, what string, e report.Engraver, take func() (*report.Take, error)) error {
+	t, err := take()
+	if err != nil {
+		return err
+	}
+	if err := report.WriteTake(page, t, e); err != nil {
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	if e.Empty() {
+		say(errw, errors.New("built without the engraver: the page has the marks in words and no engraved music (see README, make engraver)"))
+	}
+	return nil
 }
 
 // fileTake judges a take in a file.

@@ -88,7 +88,7 @@ func newRoot() *cobra.Command {
 		newCheck(), newListen(), newAsk(), newPianos(), newDemo(), newRequest(), newEar(),
 		newPupil(), newExport(), newImport(), newBackup(), newMarkAgain(), newProgress(), newPlan(),
 		newSet(), newWeek(), newTakes(), newSay(), newStrike(), newTerms(), newList(),
-		newExam(), newReport(), newHear(), newLoudness(),
+		newExam(), newReport(), newHear(), newLoudness(), newServe(),
 		newVersion(),
 	)
 	for _, command := range more {
