@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"time"
 
 	"github.com/pressly/goose/v3"
 	sqlite3 "modernc.org/sqlite"
@@ -46,10 +47,28 @@ func (s *sqlite) open(ctx context.Context) (*sql.DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := db.PingContext(ctx); err != nil {
+	if err := whileBusy(ctx, db.PingContext); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
 	return db, nil
+}
+
+// whileBusy tries again what finds the database locked, for as long as busy_timeout would wait: to turn a
+// new file to the write-ahead log takes a lock that SQLite does not wait for.
+func whileBusy(ctx context.Context, try func(context.Context) error) error {
+	const wait, atMost = 20 * time.Millisecond, 5 * time.Second
+	for waited := time.Duration(0); ; waited += wait {
+		err := try(ctx)
+		var e *sqlite3.Error
+		if !errors.As(err, &e) || e.Code()&0xFF != codes.SQLITE_BUSY || waited >= atMost {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(wait):
+		}
+	}
 }
 
 // private makes sure that a file is there and that nobody but its owner can read it.

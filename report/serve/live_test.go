@@ -283,9 +283,6 @@ func TestDeskIsFull(t *testing.T) {
 
 // One who sends a request bit by bit, or nothing at all, is let go; the others are served meanwhile.
 func TestSlowReadersAreLetGo(t *testing.T) {
-	if os.Getenv("EVENHAND_SOAK") == "" {
-		t.Skip("waits for time-outs: set EVENHAND_SOAK to run it")
-	}
 	address, _ := running(t, newJournal(t), nil)
 	c, err := net.Dial("tcp", strings.TrimPrefix(address, "http://"))
 	if err != nil {
