@@ -94,7 +94,7 @@ func (t *table) part(level int) ListPart {
 	kind := t.one("kind", PartKinds(), "")
 	if kind == "" {
 		if !t.has("kind") {
-			t.fault(t.path, "a part needs kind: one of %s", choice(PartKinds()))
+			t.fault(t.path, "a part needs kind: one of %s", quoted(PartKinds()))
 		}
 		return ListPart{}
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -307,31 +306,15 @@ func (t *table) word(path, key, s string, words []string) (string, bool) {
 	if i := slices.IndexFunc(words, func(w string) bool { return strings.EqualFold(w, strings.TrimSpace(s)) }); i >= 0 {
 		return words[i], true
 	}
-	t.fault(path, "%q is not known for %s: did you mean %s?", s, key, choice(Nearest(strings.ToLower(s), words, 2)))
+	t.fault(path, "%q is not known for %s: did you mean %s?", s, key, quoted(Nearest(strings.ToLower(s), words, 2)))
 	return "", false
-}
-
-// choice lists words: "a", "b" or "c".
-func choice(words []string) string {
-	var b strings.Builder
-	for i, w := range words {
-		switch {
-		case i == 0:
-		case i == len(words)-1:
-			b.WriteString(" or ")
-		default:
-			b.WriteString(", ")
-		}
-		b.WriteString(strconv.Quote(w))
-	}
-	return b.String()
 }
 
 // done finds the keys that nothing has asked for.
 func (t *table) done() {
 	for _, key := range slices.Sorted(maps.Keys(t.values)) {
 		if !slices.Contains(t.known, key) {
-			t.fault(t.at(key), "%q is not known in %s: did you mean %s?", key, t.name, choice(Nearest(key, t.known, 2)))
+			t.fault(t.at(key), "%q is not known in %s: did you mean %s?", key, t.name, quoted(Nearest(key, t.known, 2)))
 		}
 	}
 }

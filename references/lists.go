@@ -55,5 +55,5 @@ func FindList(name string) (BuiltInList, error) {
 			return builtIn(level), nil
 		}
 	}
-	return BuiltInList{}, fmt.Errorf("there is no list %q: did you mean %s?", name, choice(Nearest(want, listNames, 2)))
+	return BuiltInList{}, fmt.Errorf("there is no list %q: did you mean %s?", name, quoted(Nearest(want, listNames, 2)))
 }
