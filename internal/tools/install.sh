@@ -15,6 +15,7 @@ header_or() { echo "#include <$1>" | c++ -E -x c++ - >/dev/null 2>&1 || missing+
 
 if [ "$(uname -s)" = Linux ]; then
 	command_or cc gcc libc6-dev
+	[ -e /etc/ssl/certs/ca-certificates.crt ] || missing+=(ca-certificates) # to fetch modules
 	command_or c++ g++
 	header_or alsa/asoundlib.h libasound2-dev
 	header_or jack/jack.h libjack-jackd2-dev
