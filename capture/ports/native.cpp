@@ -14,9 +14,11 @@
 #include <jack/ringbuffer.h>
 
 #include <atomic>
+#include <chrono>
 #include <cstdlib>
 #include <cstring>
 #include <string>
+#include <thread>
 
 struct native_jack {
   jack_client_t *client;
@@ -94,11 +96,13 @@ struct native_jack_out {
   jack_client_t *client;
   jack_port_t *port;
   jack_ringbuffer_t *ring;  // messages, each after its size
+  std::atomic<unsigned> cycles;
 };
 
 // Runs on the server's thread, once a cycle. What a cycle has no room for waits for the next.
 static int play(jack_nframes_t frames, void *arg) {
   native_jack_out *out = static_cast<native_jack_out *>(arg);
+  out->cycles++;
   void *buffer = jack_port_get_buffer(out->port, frames);
   jack_midi_clear_buffer(buffer);
   unsigned size;
@@ -112,14 +116,22 @@ static int play(jack_nframes_t frames, void *arg) {
   return 0;
 }
 
+// A connection holds from one of the next cycles on; what is sent before is lost. On a server whose cycles do
+// not come, this gives up after a fifth of a second.
+static void settle(native_jack_out *out) {
+  unsigned begun = out->cycles;
+  for (int i = 0; i < 200 && out->cycles - begun < 3; i++) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+}
+
 native_jack_out *native_jack_out_open(const char *name, const char *port, const char *target) {
   jack_client_t *client = jack_client_open(name, JackNoStartServer, nullptr);
   if (client == nullptr) return nullptr;
-  native_jack_out *out = new native_jack_out{client, nullptr, jack_ringbuffer_create(16384)};
+  native_jack_out *out = new native_jack_out{client, nullptr, jack_ringbuffer_create(16384), {0}};
   out->port = jack_port_register(client, port, JACK_DEFAULT_MIDI_TYPE, JackPortIsOutput, 0);
   if (out->ring != nullptr && out->port != nullptr && jack_set_process_callback(client, play, out) == 0 &&
       jack_activate(client) == 0 &&
       (target == nullptr || jack_connect(client, jack_port_name(out->port), target) == 0)) {
+    if (target != nullptr) settle(out);
     return out;
   }
   native_jack_out_close(out);
