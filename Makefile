@@ -3,7 +3,7 @@
 SHELL := bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test build dist engraver pictures accuracy bench soak clean install-build install-test outside format vet lint unit race nocgo fuzz
+.PHONY: help demo test build dist engraver pictures accuracy bench soak clean install-build install-pages install-test outside format vet lint unit race nocgo fuzz
 
 # Version control is read into the program only where it can be.
 NOVCS := $(shell git rev-parse HEAD >/dev/null 2>&1 || echo -buildvcs=false)
@@ -21,7 +21,10 @@ FUZZERS = $(shell grep -rl --include='*_test.go' '^func Fuzz' . --exclude-dir=no
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
 
-demo: build ## install what is missing, build, and run the main job with the simulated pupil
+# What it builds engraves music in pages only where the engraver was fetched before: npm brings hundreds of
+# packages, and nobody who looks in for the first time needs them.
+demo: install-build ## install what is missing, build, and run the main job with the simulated pupil
+	$(GO) build $(NOVCS) -trimpath -o bin/ ./cmd/evenhand
 	./bin/evenhand demo
 
 build: install-build engraver ## build bin/evenhand
@@ -33,13 +36,16 @@ test: install-test engraver outside format vet lint unit race nocgo fuzz ## inst
 install-build:
 	@bash internal/tools/install.sh build
 
+install-pages:
+	@bash internal/tools/install.sh pages
+
 install-test:
 	@bash internal/tools/install.sh test
 
 # The engraver of the pages, which the program embeds where it is there. Without it everything builds.
 engraver: report/web/dist/engraver.js.gz ## fetch the engraver that draws music in the pages
 
-report/web/dist/engraver.js.gz: report/web/package-lock.json report/web/dist.mjs | install-build
+report/web/dist/engraver.js.gz: report/web/package-lock.json report/web/dist.mjs | install-pages
 	@if ! command -v npm >/dev/null; then echo "npm is not installed: pages will show no engraved music"; \
 	else npm ci --prefix report/web --no-audit --no-fund && npm run --silent --prefix report/web dist || echo "the engraver could not be fetched: pages will show no engraved music"; fi
 

@@ -1,5 +1,6 @@
 #!/bin/bash
-# Installs by apt what is missing to build ("build"), or to build and test ("test"). It does nothing
+# Installs by apt what is missing to build ("build"), to build with engraved music in the pages ("pages"), or
+# to build and test ("test"). It does nothing
 # where nothing is missing. Where apt is absent or fails it says what is lacking; the build then does
 # without MIDI ports, and tests that lack a tool are skipped and say so.
 set -euo pipefail
@@ -19,7 +20,7 @@ if [ "$(uname -s)" = Linux ]; then
 	command_or c++ g++
 	header_or alsa/asoundlib.h libasound2-dev
 	header_or jack/jack.h libjack-jackd2-dev
-	command_or npm npm nodejs
+	[ "$1" = build ] || command_or npm npm nodejs # for the engraver of the pages
 	if [ "$1" = test ]; then
 		command_or jackd jackd2
 		command_or tmux tmux
