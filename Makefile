@@ -65,11 +65,19 @@ vet:
 lint:
 	env $(CGO) $(TOOL) staticcheck ./...
 
-unit: ## all tests, with the skipped ones counted
-	$(GO) test -json ./... | go run ./internal/testsum
+# Tests of whole exams and pages in a terminal mostly wait: they run beside all others.
+TERMINAL := ^(TestExamInATerminal|TestPage)
 
-race: ## the tests under the race detector, without the commands
-	$(GO) test -race -short $$(go list ./... | grep -v /cmd/)
+unit: ## all tests, with the skipped ones counted
+	@out=$$(mktemp -d); trap 'rm -rf "$$out"' EXIT; \
+	$(GO) test -json -skip '$(TERMINAL)' ./... >"$$out/most" & most=$$!; \
+	$(GO) test -json -run '$(TERMINAL)' ./cmd/evenhand >"$$out/terminal" & terminal=$$!; \
+	failed=0; wait $$most || failed=1; wait $$terminal || failed=1; \
+	cat "$$out/most" "$$out/terminal" | go run ./internal/testsum && exit $$failed
+
+# The packages that have goroutines; the others are functions of their inputs.
+race: ## their tests under the race detector
+	$(GO) test -race -short ./capture/... ./journal ./report/... ./internal/...
 
 # Everything but the port driver works without cgo.
 nocgo: ## build and test without cgo
