@@ -16,7 +16,9 @@ TOOL := go tool -modfile=internal/tools/go.mod
 
 # A number of runs and no time: stopped by the clock, the fuzzer now and then calls its own stop a failure.
 FUZZTIME ?= 10000x
-FUZZERS = $(shell grep -rl --include='*_test.go' '^func Fuzz' . --exclude-dir=node_modules | xargs -r -n1 dirname | sort -u)
+ALL_FUZZERS = $(shell grep -rl --include='*_test.go' '^func Fuzz' . --exclude-dir=node_modules | xargs -r -n1 dirname | sort -u)
+# The requests of report/serve are fuzzed by make soak only: to build the databases for it takes minutes.
+FUZZERS = $(filter-out ./report/serve,$(ALL_FUZZERS))
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -113,7 +115,7 @@ bench: install-build ## the benchmarks
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
 soak: install-test ## the long runs: fuzzing for minutes, property tests and live tests many times
-	$(MAKE) fuzz FUZZTIME=500000x
+	$(MAKE) fuzz FUZZTIME=500000x FUZZERS='$(ALL_FUZZERS)'
 	EVENHAND_SOAK=200 RAPID_CHECKS=2000 $(GO) test -count=1 -timeout 60m ./...
 	$(GO) test -race -count=10 -timeout 60m ./capture/ports
 
