@@ -412,6 +412,16 @@ func TestPageUnderAFlood(t *testing.T) {
 		flood = append(flood, on, off)
 	}
 	jacktest.Play(t, piano, flood)
+	last := -1
+	jacktest.Eventually(t, "the flood has gone by", func() bool {
+		files, _ := filepath.Glob(filepath.Join(keep, "*"+capture.GrowingEnding)) // the pattern is well formed
+		before := last
+		if len(files) == 1 {
+			last = recorded(files[0])
+		}
+		time.Sleep(500 * time.Millisecond) // several times longer than the recorder waits for the disk
+		return last > notes && last == before
+	})
 	w.types("Space")
 	w.sees("Play when you are ready")
 	if kept := onlyTake(t, keep); len(kept.Notes) != notes {
