@@ -40,7 +40,7 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[references.Ent
 		}
 	}
 	a := best.plan.align(take, best.pace)
-	if neighbours != nil && best.cost >= doubt && a.systematic() {
+	if neighbours != nil && best.cost >= doubt && a.systematic(best.plan.keys) {
 		if other := h.closest(neighbours, take); other.plan != nil && other.cost+other.unreached <= clearly*best.cost {
 			a := other.plan.align(take, other.pace)
 			a.AsAsked = false
@@ -54,11 +54,11 @@ func Best(candidates []*references.Reference, neighbours iter.Seq[references.Ent
 // a note of the scale was never right in one direction. A few slips here and there come from nothing
 // else, and a search for it would take longer than all the rest. Whatever they are taken for, keys
 // below or above all that is written count: in an octave more than was asked, the notes of its middle
-// are there twice, and look like a fresh start.
-func (a *Alignment) systematic() bool {
+// are there twice, and look like a fresh start. keys are those of the expected notes.
+func (a *Alignment) systematic(keys []int16) bool {
 	const many = 0.15 // of the notes
 	faults := 0
-	low, high := a.compass()
+	low, high := int(slices.Min(keys)), int(slices.Max(keys))
 	var right, wrong [3][12]int
 	for _, p := range a.Pairs {
 		switch {
@@ -90,16 +90,6 @@ func (a *Alignment) systematic() bool {
 		}
 	}
 	return false
-}
-
-// compass is the lowest and the highest key of the reference, each hand in its octave.
-func (a *Alignment) compass() (low, high int) {
-	low, high = 127, 0
-	for i := range a.Reference.Notes {
-		k := a.Key(i)
-		low, high = min(low, k), max(high, k)
-	}
-	return low, high
 }
 
 // fit is how well a reading fits: what was played against it, what of it was never reached, and how

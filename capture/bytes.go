@@ -34,7 +34,7 @@ type Bytes struct {
 
 	sensing bool
 	heard   time.Duration // when the last byte came
-	begun   time.Duration // when the last data byte of the message under way came
+	begun   time.Duration // when the last byte of the message under way came
 }
 
 // halfTimeout is how long a message may wait for its next byte. Its three bytes take 0.96 ms on a

@@ -76,23 +76,13 @@ func hasTake(ctx context.Context, tx *sql.Tx, take int64) error {
 	var id int64
 	err := tx.QueryRowContext(ctx, "SELECT id FROM takes WHERE id = $1", take).Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
-		return told{noTake(take)}
+		return told{fmt.Errorf("%w %d in the journal; list them with evenhand takes", ErrNoTake, take)}
 	}
 	return err
 }
 
 // ErrNoTake is returned where no take has the number.
-var ErrNoTake = errors.New("no such take")
-
-// noTake is the number of a take that is not there.
-type noTake int64
-
-func (n noTake) Error() string {
-	return fmt.Sprintf("no take %d in the journal; list them with evenhand takes", int64(n))
-}
-
-// Is makes it an ErrNoTake.
-func (n noTake) Is(err error) bool { return err == ErrNoTake }
+var ErrNoTake = errors.New("no take")
 
 // Strike strikes a finding of the last assessment of a take out, by its number counted from 1; the
 // measures of the take follow.

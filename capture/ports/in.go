@@ -148,31 +148,17 @@ func (in *In) run() {
 	drain, look := time.NewTicker(read), time.NewTicker(in.options.Look)
 	defer drain.Stop()
 	defer look.Stop()
-	pace, last := read, in.now() // last: when there was something to read
+	pace, last := read, in.now() // last: when there was something to read, or a piano was found
 	for {
 		select {
 		case <-drain.C:
 			if in.drain() {
 				last = in.now()
 			}
-			want := read
-			if in.now()-last > quiet {
-				want = readIdle
-			}
-			if want != pace {
-				pace = want
-				drain.Reset(pace)
-			}
-			if in.source == nil {
-				// There is nothing to read before a look finds a piano.
-				drain.Stop()
-				pace = 0
-			}
 		case <-look.C:
-			in.look(in.now())
-			if in.source != nil && pace == 0 {
-				pace, last = read, in.now()
-				drain.Reset(pace)
+			before := in.source
+			if in.look(in.now()); before == nil && in.source != nil {
+				last = in.now()
 			}
 		case <-in.stop:
 			in.drain()
@@ -182,7 +168,25 @@ func (in *In) run() {
 			in.driver.close()
 			return
 		}
+		if want := in.pace(in.now() - last); want != pace {
+			if pace = want; pace == 0 {
+				drain.Stop()
+			} else {
+				drain.Reset(pace)
+			}
+		}
 	}
+}
+
+// pace is how often the queue is read after a silence: 0, never, while there is no piano.
+func (in *In) pace(silence time.Duration) time.Duration {
+	switch {
+	case in.source == nil:
+		return 0
+	case silence > quiet:
+		return readIdle
+	}
+	return read
 }
 
 // drain gives out what is in the queue, and reports whether there was anything.

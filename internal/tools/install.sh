@@ -1,8 +1,7 @@
 #!/bin/bash
 # Installs by apt what is missing to build ("build"), to build with engraved music in the pages ("pages"), or
-# to build and test ("test"). It does nothing
-# where nothing is missing. Where apt is absent or fails it says what is lacking; the build then does
-# without MIDI ports, and tests that lack a tool are skipped and say so.
+# to build and test ("test"). It does nothing where nothing is missing. Where apt is absent or fails it says
+# what is lacking; the build then does without MIDI ports, and tests that lack a tool are skipped and say so.
 set -euo pipefail
 
 if ! command -v go >/dev/null; then
