@@ -85,7 +85,7 @@ func sameBar(a, b Bar) bool { return a.State == b.State && slices.Equal(a.Marks,
 // events sends the music desk to one reader until either goes.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	if !s.watch.join(listenersMost) {
-		s.fail(w, r, http.StatusServiceUnavailable, "Too many are following already: close the page elsewhere.")
+		s.fail(w, http.StatusServiceUnavailable, "Too many are following already: close the page elsewhere.")
 		return
 	}
 	defer s.watch.leave()

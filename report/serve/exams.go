@@ -27,27 +27,20 @@ func (s *Server) exams(w http.ResponseWriter, r *http.Request) {
 		for i := range all {
 			all[i].Begun = all[i].Begun.In(s.Place)
 		}
-		return &report.Page{Name: "exams", Title: "Mock exams", Nav: s.nav("/exams"), Data: all}, nil
+		return &report.Page{Name: "exams", Title: "Mock exams", Data: all}, nil
 	})
 }
 
 // exam shows the mark sheet of one.
-func (s *Server) exam(w http.ResponseWriter, r *http.Request) {
-	id, ok := number(r, "exam")
-	if !ok {
-		s.fail(w, r, http.StatusNotFound, "There is no such exam.")
-		return
-	}
+func (s *Server) exam(w http.ResponseWriter, r *http.Request, id int64) {
 	s.remembered(w, r, fmt.Sprintf("exam %d", id), func(ctx context.Context) (*report.Page, error) {
 		sheet, err := s.Exams.Sheet(ctx, id)
 		switch {
 		case err != nil:
 			return nil, err
 		case sheet == nil:
-			return nil, missing{"There is no such exam."}
+			return nil, missing{noSuch("exam")}
 		}
-		p := report.SheetPage(sheet)
-		p.Nav = s.nav("")
-		return p, nil
+		return report.SheetPage(sheet), nil
 	})
 }

@@ -196,10 +196,7 @@ func (f *following) bars() []Bar {
 		out[at].State = Now
 	}
 	for i := range out {
-		order := func(m Mark) int {
-			return slices.IndexFunc(s.ref.Notes, func(n references.Note) bool { return n.ID == m.Note })
-		}
-		slices.SortStableFunc(out[i].Marks, func(a, b Mark) int { return cmp.Compare(order(a), order(b)) })
+		slices.SortStableFunc(out[i].Marks, func(a, b Mark) int { return cmp.Compare(a.order, b.order) })
 	}
 	return out
 }

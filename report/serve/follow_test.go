@@ -120,6 +120,23 @@ func TestMarksPointIntoTheScore(t *testing.T) {
 }
 
 // After a fresh start the bars behind it are to come again, and what was marked in them is gone.
+// The marks of a bar stand in the order of its notes, whatever they are.
+func TestMarksOfABarAreInOrder(t *testing.T) {
+	a := askFor(t, "D major scale, right hand")
+	ref := a.Candidates[0]
+	take, _ := pupil.Play(ref, pupil.Pupil{Seed: 2, Exact: true, BPM: 80, Faults: []pupil.Fault{
+		{Kind: pupil.LeftOut, At: noteNamed(t, ref, references.Right, "1", "F♯4")},
+		{Kind: pupil.SemitoneOff, At: noteNamed(t, ref, references.Right, "1", "B4"), By: 1},
+	}})
+	f := newFollowing(a)
+	for _, n := range take.Notes {
+		f.note(n)
+	}
+	if got, want := strings.Split(written(f.bars()), "\n")[0], "1 done, caret F♯4, ring C5 for B4"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 func TestFreshStartClearsThePage(t *testing.T) {
 	a := askFor(t, "D major scale, right hand")
 	ref := a.Candidates[0]

@@ -2,7 +2,6 @@ package serve
 
 import (
 	"errors"
-	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -17,9 +16,9 @@ func (s *Server) form(w http.ResponseWriter, r *http.Request) bool {
 	var large *http.MaxBytesError
 	switch {
 	case errors.As(err, &large):
-		s.fail(w, r, http.StatusRequestEntityTooLarge, "That is more than fits.")
+		s.fail(w, http.StatusRequestEntityTooLarge, "That is more than fits.")
 	case err != nil:
-		s.fail(w, r, http.StatusBadRequest, "The form cannot be read.")
+		s.fail(w, http.StatusBadRequest, "The form cannot be read.")
 	}
 	return err == nil
 }
@@ -40,28 +39,29 @@ func teacherForms(t *journal.Take) *report.Teacher {
 	return f
 }
 
+// takeForm serves a form on a take.
+func (s *Server) takeForm(then func(http.ResponseWriter, *http.Request, int64)) http.HandlerFunc {
+	return s.numbered("take", func(w http.ResponseWriter, r *http.Request, id int64) {
+		if s.form(w, r) {
+			then(w, r, id)
+		}
+	})
+}
+
 // saidMost is how long the teacher's words on a take may be, in bytes. Chosen by us.
 const saidMost = 16 << 10
 
 // say keeps the teacher's words and mark on a take.
-func (s *Server) say(w http.ResponseWriter, r *http.Request) {
-	id, ok := number(r, "take")
-	if !ok {
-		s.fail(w, r, http.StatusNotFound, "There is no such take.")
-		return
-	}
-	if !s.form(w, r) {
-		return
-	}
+func (s *Server) say(w http.ResponseWriter, r *http.Request, id int64) {
 	words := journal.Words{Said: strings.TrimSpace(r.PostForm.Get("said")), At: s.Now()}
 	if len(words.Said) > saidMost {
-		s.fail(w, r, http.StatusRequestEntityTooLarge, "That is more than fits.")
+		s.fail(w, http.StatusRequestEntityTooLarge, "That is more than fits.")
 		return
 	}
 	if given := strings.TrimSpace(r.PostForm.Get("mark")); given != "" {
 		mark, err := strconv.Atoi(given)
 		if err != nil {
-			s.fail(w, r, http.StatusBadRequest, "A mark is a whole number from 0 to 100.")
+			s.fail(w, http.StatusBadRequest, "A mark is a whole number from 0 to 100.")
 			return
 		}
 		words.Mark = &mark
@@ -70,19 +70,15 @@ func (s *Server) say(w http.ResponseWriter, r *http.Request) {
 }
 
 // strike strikes a finding of a take out.
-func (s *Server) strike(w http.ResponseWriter, r *http.Request) {
-	id, ok := number(r, "take")
-	if !ok {
-		s.fail(w, r, http.StatusNotFound, "There is no such take.")
-		return
-	}
-	if !s.form(w, r) {
-		return
-	}
+func (s *Server) strike(w http.ResponseWriter, r *http.Request, id int64) {
 	finding, err := strconv.Atoi(r.PostForm.Get("finding"))
 	why := strings.TrimSpace(r.PostForm.Get("why"))
-	if err != nil || len(why) > saidMost {
-		s.fail(w, r, http.StatusBadRequest, "There is no such finding.")
+	if len(why) > saidMost {
+		s.fail(w, http.StatusRequestEntityTooLarge, "That is more than fits.")
+		return
+	}
+	if err != nil {
+		s.fail(w, http.StatusBadRequest, noSuch("finding"))
 		return
 	}
 	s.done(w, r, id, s.Journal.Strike(r.Context(), id, finding, why, s.Now()))
@@ -94,12 +90,10 @@ func (s *Server) done(w http.ResponseWriter, r *http.Request, take int64, err er
 	switch {
 	case err == nil:
 		s.shelf.forget()
-		http.Redirect(w, r, fmt.Sprintf("/takes/%d", take), http.StatusSeeOther)
-	case errors.As(err, &cannot):
-		s.fault(w, r, err)
-	case errors.Is(err, journal.ErrNoTake):
-		s.fail(w, r, http.StatusNotFound, "There is no such take.")
+		http.Redirect(w, r, takeAddress(take), http.StatusSeeOther)
+	case errors.As(err, &cannot), errors.Is(err, journal.ErrNoTake):
+		s.fault(w, err)
 	default:
-		s.fail(w, r, http.StatusBadRequest, sentence(err))
+		s.fail(w, http.StatusBadRequest, sentence(err))
 	}
 }

@@ -21,7 +21,7 @@ const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-
 func (s *Server) guard(next http.Handler) http.Handler {
 	forms := http.NewCrossOriginProtection()
 	forms.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.fail(w, r, http.StatusForbidden, "The form came from another site.")
+		s.fail(w, http.StatusForbidden, "The form came from another site.")
 	}))
 	checked := forms.Handler(s.gated(next))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -34,7 +34,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cache-Control", "private, no-cache")
 		defer s.recovered(w, r)
 		if !s.knowsName(r.Host) {
-			s.fail(w, r, http.StatusMisdirectedRequest, "This server does not go by that name. Use its address, or start it with --name.")
+			s.fail(w, http.StatusMisdirectedRequest, "This server does not go by that name. Use its address, or start it with --name.")
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, bodyMost)
@@ -50,7 +50,7 @@ func (s *Server) recovered(w http.ResponseWriter, r *http.Request) {
 		panic(v)
 	default:
 		s.Log(fmt.Errorf("a page failed: %v\n%s", v, debug.Stack()))
-		s.fail(w, r, http.StatusInternalServerError, "Something went wrong here; it was noted.")
+		s.fail(w, http.StatusInternalServerError, "Something went wrong here; it was noted.")
 	}
 }
 
@@ -81,7 +81,7 @@ func (s *Server) gated(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if open := r.URL.Path == enterPage || strings.HasPrefix(r.URL.Path, assetsFolder); !open && !s.entered(r) {
 			if r.Method != http.MethodGet {
-				s.fail(w, r, http.StatusUnauthorized, "Give the passphrase first.")
+				s.fail(w, http.StatusUnauthorized, "Give the passphrase first.")
 				return
 			}
 			http.Redirect(w, r, enterPage+"?to="+back(r.URL.Path), http.StatusSeeOther)

@@ -2,7 +2,6 @@ package serve
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -18,7 +17,7 @@ func (s *Server) pupils(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		return &report.Page{Name: "pupils", Title: "Pupils", Nav: s.nav("/"), Data: report.NewPupils(all, s.Now(), s.Place, s.gate != nil)}, nil
+		return &report.Page{Name: "pupils", Title: "Pupils", Data: report.NewPupils(all, s.Now(), s.Place, s.gate != nil)}, nil
 	})
 }
 
@@ -33,16 +32,11 @@ func (s *Server) pupil(ctx context.Context, id int64) (string, error) {
 			return p.Name, nil
 		}
 	}
-	return "", missing{"There is no such pupil."}
+	return "", missing{noSuch("pupil")}
 }
 
 // weeks is what a pupil practised over the weeks.
-func (s *Server) weeks(w http.ResponseWriter, r *http.Request) {
-	id, ok := number(r, "pupil")
-	if !ok {
-		s.fail(w, r, http.StatusNotFound, "There is no such pupil.")
-		return
-	}
+func (s *Server) weeks(w http.ResponseWriter, r *http.Request, id int64) {
 	s.remembered(w, r, fmt.Sprintf("weeks %d", id), func(ctx context.Context) (*report.Page, error) {
 		name, err := s.pupil(ctx, id)
 		if err != nil {
@@ -54,12 +48,7 @@ func (s *Server) weeks(w http.ResponseWriter, r *http.Request) {
 		}
 		weeks.TakeList = fmt.Sprintf("/pupils/%d/takes", id)
 		weeks.TakeAt = takeAddress
-		p, err := weeks.Page()
-		if err != nil {
-			return nil, err
-		}
-		p.Nav = s.nav("")
-		return p, nil
+		return weeks.Page()
 	})
 }
 
@@ -74,7 +63,7 @@ func (s *Server) takes(w http.ResponseWriter, r *http.Request) {
 		before, err = 0, nil
 	}
 	if !ok || err != nil || before < 0 {
-		s.fail(w, r, http.StatusNotFound, "There is no such page of takes.")
+		s.fail(w, http.StatusNotFound, "There is no such page of takes.")
 		return
 	}
 	s.remembered(w, r, fmt.Sprintf("takes %d %d", id, before), func(ctx context.Context) (*report.Page, error) {
@@ -95,7 +84,7 @@ func (s *Server) takes(w http.ResponseWriter, r *http.Request) {
 			data.Latest = fmt.Sprintf("/pupils/%d/takes", id)
 		}
 		data.Takes = ms
-		return &report.Page{Name: "takes", Title: name, Lead: "Takes, the last first", Nav: s.nav(""), Data: data}, nil
+		return &report.Page{Name: "takes", Title: name, Lead: "Takes, the last first", Data: data}, nil
 	})
 }
 
@@ -106,21 +95,14 @@ func (s *Server) week(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		p := report.WeekPage(all, s.Now().In(s.Place))
-		p.Nav = s.nav("/week")
-		return p, nil
+		return report.WeekPage(all, s.Now().In(s.Place)), nil
 	})
 }
 
 // take shows one take, with forms for what the teacher says of it.
-func (s *Server) take(w http.ResponseWriter, r *http.Request) {
-	id, ok := number(r, "take")
-	if !ok {
-		s.fail(w, r, http.StatusNotFound, "There is no such take.")
-		return
-	}
+func (s *Server) take(w http.ResponseWriter, r *http.Request, id int64) {
 	s.remembered(w, r, fmt.Sprintf("take %d", id), func(ctx context.Context) (*report.Page, error) {
-		t, err := s.find(ctx, id)
+		t, err := s.Journal.Take(ctx, id)
 		if err != nil {
 			return nil, err
 		}
@@ -128,19 +110,9 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, err
 		}
-		p.Nav = s.nav("")
 		p.Teacher = teacherForms(t)
 		return p, nil
 	})
-}
-
-// find reads a take, which may not be there.
-func (s *Server) find(ctx context.Context, id int64) (*journal.Take, error) {
-	t, err := s.Journal.Take(ctx, id)
-	if errors.Is(err, journal.ErrNoTake) {
-		err = missing{"There is no such take."}
-	}
-	return t, err
 }
 
 // takePage is the page about a take; one in words alone where the music cannot be shown.
@@ -168,7 +140,7 @@ func takeAddress(take int64) string { return fmt.Sprintf("/takes/%d", take) }
 // desk is the page that follows what is played.
 func (s *Server) desk(w http.ResponseWriter, r *http.Request) {
 	if s.Recordings == "" {
-		s.fail(w, r, http.StatusNotFound, "Takes are not followed: there is no folder in which they grow.")
+		s.fail(w, http.StatusNotFound, "Takes are not followed: there is no folder in which they grow.")
 		return
 	}
 	s.page(w, http.StatusOK, &report.Page{

@@ -69,7 +69,7 @@ const makePatience = 20 * time.Second
 func (s *Server) remembered(w http.ResponseWriter, r *http.Request, name string, make func(context.Context) (*report.Page, error)) {
 	state, err := s.Journal.State(r.Context())
 	if err != nil {
-		s.fault(w, r, err)
+		s.fault(w, err)
 		return
 	}
 	b, err := s.shelf.get(r.Context(), name, state, func() ([]byte, error) {
@@ -80,10 +80,11 @@ func (s *Server) remembered(w http.ResponseWriter, r *http.Request, name string,
 		if err != nil {
 			return nil, err
 		}
+		p.Nav = s.nav(r.URL.Path)
 		return s.written(p)
 	})
 	if err != nil {
-		s.fault(w, r, err)
+		s.fault(w, err)
 		return
 	}
 	sum := sha256.Sum256(b)
@@ -103,26 +104,30 @@ type missing struct{ what string }
 func (m missing) Error() string { return m.what }
 
 // fault answers where a page could not be made.
-func (s *Server) fault(w http.ResponseWriter, r *http.Request, err error) {
+func (s *Server) fault(w http.ResponseWriter, err error) {
 	var none missing
 	var cannot *journal.Unavailable
 	switch {
 	case errors.As(err, &none):
-		s.fail(w, r, http.StatusNotFound, none.what)
+		s.fail(w, http.StatusNotFound, none.what)
+	case errors.Is(err, journal.ErrNoTake):
+		s.fail(w, http.StatusNotFound, noSuch("take"))
+	case errors.Is(err, journal.ErrNoPupil):
+		s.fail(w, http.StatusNotFound, noSuch("pupil"))
 	case errors.Is(err, context.Canceled):
 		w.WriteHeader(http.StatusServiceUnavailable) // nobody reads it
 	case errors.As(err, &cannot), errors.Is(err, context.DeadlineExceeded):
 		s.Log(err)
 		w.Header().Set("Retry-After", "5")
-		s.fail(w, r, http.StatusServiceUnavailable, "The journal is not to be had just now: try again in a moment.")
+		s.fail(w, http.StatusServiceUnavailable, "The journal is not to be had just now: try again in a moment.")
 	default:
 		s.Log(err)
-		s.fail(w, r, http.StatusInternalServerError, "The page could not be made; why is told where the server runs.")
+		s.fail(w, http.StatusInternalServerError, "The page could not be made; why is told where the server runs.")
 	}
 }
 
 // fail answers with a sentence.
-func (s *Server) fail(w http.ResponseWriter, _ *http.Request, status int, said string) {
+func (s *Server) fail(w http.ResponseWriter, status int, said string) {
 	s.page(w, status, &report.Page{Name: "said", Title: "That did not work", Data: said, Nav: s.nav("")})
 }
 
@@ -137,6 +142,20 @@ func sentence(err error) string {
 func number(r *http.Request, name string) (n int64, ok bool) {
 	n, err := strconv.ParseInt(r.PathValue(name), 10, 64)
 	return n, err == nil && n > 0
+}
+
+// noSuch says that there is nothing of a kind by that number.
+func noSuch(kind string) string { return "There is no such " + kind + "." }
+
+// numbered serves a path that has the number of a thing of this kind.
+func (s *Server) numbered(kind string, then func(http.ResponseWriter, *http.Request, int64)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if id, ok := number(r, kind); ok {
+			then(w, r, id)
+		} else {
+			s.fail(w, http.StatusNotFound, noSuch(kind))
+		}
+	}
 }
 
 func sorted[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

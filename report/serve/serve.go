@@ -144,15 +144,15 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.pupils)
-	mux.HandleFunc("GET /pupils/{pupil}", s.weeks)
+	mux.HandleFunc("GET /pupils/{pupil}", s.numbered("pupil", s.weeks))
 	mux.HandleFunc("GET /pupils/{pupil}/takes", s.takes)
-	mux.HandleFunc("GET /takes/{take}", s.take)
-	mux.HandleFunc("POST /takes/{take}/words", s.say)
-	mux.HandleFunc("POST /takes/{take}/strike", s.strike)
+	mux.HandleFunc("GET /takes/{take}", s.numbered("take", s.take))
+	mux.HandleFunc("POST /takes/{take}/words", s.takeForm(s.say))
+	mux.HandleFunc("POST /takes/{take}/strike", s.takeForm(s.strike))
 	mux.HandleFunc("GET /week", s.week)
 	if s.Exams != nil {
 		mux.HandleFunc("GET /exams", s.exams)
-		mux.HandleFunc("GET /exams/{exam}", s.exam)
+		mux.HandleFunc("GET /exams/{exam}", s.numbered("exam", s.exam))
 	}
 	mux.HandleFunc("GET /desk", s.desk)
 	mux.HandleFunc("GET /desk/events", s.events)
@@ -161,7 +161,7 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("POST /leave", s.leave)
 	mux.HandleFunc("GET "+assetsFolder+"{version}/{name}", s.asset)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-		s.fail(w, r, http.StatusNotFound, "There is no such page.")
+		s.fail(w, http.StatusNotFound, "There is no such page.")
 	})
 	return s.guard(mux)
 }
@@ -177,7 +177,7 @@ func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
 		h.Set("Content-Encoding", "gzip")
 		b = s.Engraver.Gzipped()
 	default:
-		s.fail(w, r, http.StatusNotFound, "There is no such page.")
+		s.fail(w, http.StatusNotFound, "There is no such page.")
 		return
 	}
 	h.Set("Content-Type", "text/javascript; charset=utf-8")
