@@ -1,9 +1,7 @@
 package ear
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 
 	"evenhand/align"
 	"evenhand/capture"
@@ -110,12 +108,7 @@ func (v *EchoVerdict) judge() {
 	if t := time / 100 * struck; t < 1 {
 		v.lose(echoTime*(1-t), 100*t, 100, "of 100", "the mark for time of a piece, times the share that was played", v.rhythmText())
 	}
-	slices.SortStableFunc(v.Losses, func(a, b Loss) int { return cmp.Compare(b.Points, a.Points) })
 	v.Verdict = concluded(v.Losses, "Played back as it was heard.")
-}
-
-func (v *EchoVerdict) lose(points, measured, limit float64, unit, source, text string) {
-	v.Losses = append(v.Losses, Loss{Points: points, Text: text, Measured: measured, Limit: limit, Unit: unit, Source: source})
 }
 
 // worst is what the assessment has against the notes or the time first of all, or "".

@@ -8,7 +8,7 @@ func (t *tune) pitch(d, raised int) references.Pitch {
 	if t.key.Minor {
 		scale = [...]int{0, 2, 3, 5, 7, 8, 10}
 	}
-	n := ((d % 7) + 7) % 7
+	n := mod7(d)
 	return t.tonic.Up(d, scale[n]+(d-n)/7*12+raised)
 }
 
@@ -57,8 +57,11 @@ func (t *tune) spell() {
 	}
 }
 
+// mod7 is the degree in the octave of the key note, 0 to 6.
+func mod7(d int) int { return ((d % 7) + 7) % 7 }
+
 // upper says whether a degree is a sixth or seventh.
-func upper(d int) bool { n := ((d % 7) + 7) % 7; return n == 5 || n == 6 }
+func upper(d int) bool { n := mod7(d); return n == 5 || n == 6 }
 
 // raises is 1 where the run of notes from i to before j, sixths and sevenths of a minor key, is raised.
 func (t *tune) raises(i, j int) int {
@@ -66,12 +69,12 @@ func (t *tune) raises(i, j int) int {
 		return 0
 	}
 	last := t.tones[j-1].degree
-	if seventh := ((last%7)+7)%7 == 6; seventh && (t.tones[j-1].end || t.tones[j].degree == last+1) {
+	if seventh := mod7(last) == 6; seventh && (t.tones[j-1].end || t.tones[j].degree == last+1) {
 		return 1 // up to the tonic, or a phrase that ends on the leading note
 	}
 	sevenths, onDominant := 0, false
 	for k := i; k < j; k++ {
-		if ((t.tones[k].degree%7)+7)%7 == 6 {
+		if mod7(t.tones[k].degree) == 6 {
 			sevenths++
 			onDominant = onDominant || t.tones[k].chord == 4
 		}

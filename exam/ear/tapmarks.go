@@ -58,13 +58,8 @@ func (v *TapVerdict) judgeTempo(limit float64) {
 // share is how far x is from where nothing is lost to where all is, from 0 to 1.
 func share(x, free, gone float64) float64 { return math.Max(0, math.Min(1, (x-free)/(gone-free))) }
 
-func (v *TapVerdict) lose(points, measured, limit float64, unit, source, text string) {
-	v.Losses = append(v.Losses, Loss{Points: points, Text: text, Measured: measured, Limit: limit, Unit: unit, Source: source})
-}
-
 // conclude makes the mark, and gives the two greatest as the reason.
 func (v *TapVerdict) conclude() {
-	slices.SortStableFunc(v.Losses, func(a, b Loss) int { return cmp.Compare(b.Points, a.Points) })
 	v.Verdict = concluded(v.Losses, "The taps were steady and with the music.")
 	switch v.Kept {
 	case KeptHalf, KeptDouble, KeptQuavers, KeptBar:
@@ -75,6 +70,7 @@ func (v *TapVerdict) conclude() {
 // concluded makes the mark, and of the two greatest losses the reason; praise is said where none is worth
 // a point.
 func concluded(losses []Loss, praise string) Verdict {
+	slices.SortStableFunc(losses, func(a, b Loss) int { return cmp.Compare(b.Points, a.Points) })
 	whole, reason := 100.0, ""
 	for i, l := range losses {
 		whole -= l.Points

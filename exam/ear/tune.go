@@ -225,7 +225,7 @@ func (t *tune) weights(i, first, last, end int, contour func(int) float64) []flo
 
 // chordTone says whether a degree belongs to the triad on a root.
 func chordTone(root, d int) bool {
-	n := ((d-root)%7 + 7) % 7
+	n := mod7(d - root)
 	return n == 0 || n == 2 || n == 4
 }
 
@@ -295,7 +295,7 @@ func (t *tune) melodic(i, d int, fresh bool) float64 {
 	if t.tones[i].length < t.beat/2 && size > 2 || before.length < t.beat/2 && size > 2 {
 		w *= 0.1
 	}
-	if ((before.degree%7)+7)%7 == 6 && step != 1 {
+	if mod7(before.degree) == 6 && step != 1 {
 		w *= 0.25
 	}
 	if i < 2 {
@@ -342,6 +342,6 @@ func (t *tune) usual(d int) int {
 	if t.key.Minor {
 		scale = [...]int{0, 2, 3, 5, 7, 8, 11}
 	}
-	n := ((d % 7) + 7) % 7
+	n := mod7(d)
 	return scale[n] + (d-n)/7*12
 }

@@ -7,6 +7,10 @@ type Verdict struct {
 	Losses []Loss // what the mark lost, the greatest loss first
 }
 
+func (v *Verdict) lose(points, measured, limit float64, unit, source, text string) {
+	v.Losses = append(v.Losses, Loss{Points: points, Text: text, Measured: measured, Limit: limit, Unit: unit, Source: source})
+}
+
 // Loss is why points were lost.
 type Loss struct {
 	Points   float64
