@@ -2,6 +2,7 @@ package references
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -116,8 +117,8 @@ func (t *table) requests() []ListRequest {
 			}
 		}
 	}
-	for text, path := range where {
-		t.fault(path, "%s", text)
+	for _, text := range slices.Sorted(maps.Keys(where)) {
+		t.fault(where[text], "%s", text)
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // Part is a part of the music to practise by itself. The zero value is all of it.
@@ -102,16 +103,23 @@ func (r *Reference) barsOf(p Part) (first, end int, err error) {
 	return 0, 0, fmt.Errorf("%s are never played one after another: choose fewer bars", p)
 }
 
-// written is the place, as written, of the first or the last bar of this number; -1 where there is none.
+// written is the place, as written, of the first or the last bar of this number, or else of one that differs
+// only in capitals; -1 where there is none.
 func (r *Reference) written(number string, last bool) int {
-	found := -1
-	for i := range r.Bars {
-		b := &r.Bars[i]
-		if b.Number == number && (found < 0 || last == (b.Written > found)) {
-			found = b.Written
+	exactly := func(a, b string) bool { return a == b }
+	for _, same := range []func(a, b string) bool{exactly, strings.EqualFold} {
+		found := -1
+		for i := range r.Bars {
+			b := &r.Bars[i]
+			if same(b.Number, number) && (found < 0 || last == (b.Written > found)) {
+				found = b.Written
+			}
+		}
+		if found >= 0 {
+			return found
 		}
 	}
-	return found
+	return -1
 }
 
 func (r *Reference) noBar(number string) error {

@@ -243,6 +243,7 @@ func TestParsePart(t *testing.T) {
 		{"Evening Tide, bars 9-16", "Evening Tide", references.Part{First: "9", Last: "16"}},
 		{"Evening Tide, Bars 9 – 16, Left hand, at 60", "Evening Tide", references.Part{First: "9", Last: "16", Hand: references.Left, BPM: 60}},
 		{"evening tide, at 60.5, bar 4a", "evening tide", references.Part{First: "4a", Last: "4a", BPM: 60.5}},
+		{"evening tide, bar X1", "evening tide", references.Part{First: "X1", Last: "X1"}}, // of a bar that is not counted
 		{"evening tide, from bar 9, right hand", "evening tide", references.Part{First: "9", Hand: references.Right}},
 		{"evening tide, to bar 9", "evening tide", references.Part{Last: "9"}},
 		{"Evening, Tide", "Evening, Tide", references.Part{}},

@@ -30,11 +30,11 @@ func (p Part) String() string {
 }
 
 var (
-	barsWords  = regexp.MustCompile(`^bars? (\S+?)(?: ?(?:-|–|to) ?(\S+))?$`)
-	fromWords  = regexp.MustCompile(`^from bar (\S+)$`)
-	toWords    = regexp.MustCompile(`^to bar (\S+)$`)
-	handWords  = regexp.MustCompile(`^(left|right) hand$`)
-	paceWords  = regexp.MustCompile(`^at (\d+(?:\.\d+)?)$`)
+	barsWords  = regexp.MustCompile(`(?i)^bars? (\S+?)(?: ?(?:-|–|to) ?(\S+))?$`)
+	fromWords  = regexp.MustCompile(`(?i)^from bar (\S+)$`)
+	toWords    = regexp.MustCompile(`(?i)^to bar (\S+)$`)
+	handWords  = regexp.MustCompile(`(?i)^(left|right) hand$`)
+	paceWords  = regexp.MustCompile(`(?i)^at (\d+(?:\.\d+)?)$`)
 	barNumbers = regexp.MustCompile(`^([^\s–-]*)(?:(-|–)([^\s–-]*))?$`)
 )
 
@@ -44,7 +44,7 @@ func ParsePart(words string) (rest string, p Part) {
 	rest = strings.TrimSpace(words)
 	for {
 		i := strings.LastIndexByte(rest, ',')
-		if i < 0 || !p.read(strings.Join(strings.Fields(strings.ToLower(rest[i+1:])), " ")) {
+		if i < 0 || !p.read(strings.Join(strings.Fields(rest[i+1:]), " ")) {
 			return rest, p
 		}
 		rest = strings.TrimSpace(rest[:i])
