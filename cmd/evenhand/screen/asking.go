@@ -2,6 +2,8 @@ package screen
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"evenhand/cmd/evenhand/screen/ink"
 	"evenhand/references"
@@ -10,7 +12,7 @@ import (
 // drawAsking asks: the first words large, the rest below, and what the piano is. Where the notes and
 // fingers are wanted, they have the page.
 func (m *Model) drawAsking(p *ink.Paper) {
-	s := m.options.Signs
+	s := m.signs
 	if m.fingers && m.sheet != nil {
 		m.top(p)
 		p.Paste(0, topRows, m.sheet.draw(m.piece(m.at)))
@@ -35,7 +37,7 @@ func (m *Model) drawAsking(p *ink.Paper) {
 
 // drawPiano says whether the piano is there.
 func (m *Model) drawPiano(p *ink.Paper, y int) {
-	s := m.options.Signs
+	s := m.signs
 	switch {
 	case m.piano.There:
 		x := p.Write(2, y+1, ink.Plain, "Play when you are ready.")
@@ -50,7 +52,7 @@ const touchRows = 10
 
 // drawTouch is an empty staff, on which a key that is tried is named.
 func (m *Model) drawTouch(p *ink.Paper, y int) {
-	s := m.options.Signs
+	s := m.signs
 	y = min(y, p.Height()-restRows-touchRows)
 	for i := range 5 {
 		p.Write(2, y+2*i, ink.Faint, strings.Repeat(s.Line, p.Width()-4))
@@ -84,15 +86,6 @@ func (m *Model) pitchOf(k uint8) references.Pitch {
 	return m.sheet.spell(int(k), 0)
 }
 
-// paragraph writes text in lines from a column on and returns the row after it.
-func (m *Model) paragraph(p *ink.Paper, x, y int, i ink.Ink, text string) int {
-	for _, line := range fold(m.options.Signs.Text(text), p.Width()-x-1) {
-		p.Write(x, y, i, line)
-		y++
-	}
-	return y
-}
-
 // fold breaks text into lines of so many columns.
 func fold(text string, columns int) []string {
 	var lines []string
@@ -118,7 +111,8 @@ func cut(words string) (first string, rest []string) {
 	}
 	for _, s := range strings.SplitAfter(after, ". ") {
 		if s = strings.TrimSpace(s); s != "" {
-			rest = append(rest, strings.ToUpper(s[:1])+s[1:])
+			letter, n := utf8.DecodeRuneInString(s)
+			rest = append(rest, string(unicode.ToUpper(letter))+s[n:])
 		}
 	}
 	return strings.TrimSuffix(first, "."), rest

@@ -9,7 +9,7 @@ import (
 
 // drawCount writes the beat that is counted, large enough to be followed from the piano.
 func (m *Model) drawCount(p *ink.Paper, y int) {
-	m.options.Signs.Large(p, 2, y, strconv.Itoa(m.beat.N))
+	m.signs.Large(p, 2, y, strconv.Itoa(m.beat.N))
 	p.Write(10, y+1, ink.Faint, m.beats())
 }
 
@@ -26,7 +26,7 @@ func (m *Model) drawBeat(p *ink.Paper, y int) {
 func (m *Model) beats() string {
 	beats := make([]string, m.beat.Of)
 	for i := range beats {
-		beats[i] = m.options.Signs.Steady
+		beats[i] = m.signs.Steady
 		if i+1 == m.beat.N {
 			beats[i] = strconv.Itoa(m.beat.N)
 		}

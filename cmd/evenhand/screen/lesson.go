@@ -236,6 +236,9 @@ func (l *Lesson) Connected(p Piano, now time.Duration) {
 	l.show(p)
 }
 
+// Begun reports whether a take is being played.
+func (l *Lesson) Begun() bool { return l.begun }
+
 // Open reports whether a take is open or may be about to be, so that silences matter.
 func (l *Lesson) Open() bool {
 	return l.rec != nil || len(l.controls.held) > 0 || l.Loop && l.told > 0

@@ -32,23 +32,16 @@ const restWords = "You have played for 25 minutes: a short rest is good for the 
 
 // Model is the screen, as bubbletea has it.
 type Model struct {
-	options       Options
-	keys          keyMap
-	width, height int
+	board
+	options Options
+	keys    keyMap
 
 	page    page
 	asked   Asked
-	piano   Piano
-	touched []uint8 // keys tried on this page
 	fingers bool
-	notice  string // to be read until the next request or take
 	marking bool
 	beat    Beat // the last one counted
-
-	take   take // being played
-	sheet  *sheet
-	pieces []system // the sheet, cut for this size
-	at     int      // the event reached
+	take    take // being played
 
 	told  Told
 	leaf  int // page of the verdict
@@ -67,14 +60,14 @@ type take struct {
 
 // New returns a screen that asks for nothing yet.
 func New(o Options) Model {
-	return Model{options: o, keys: newKeys(), width: 80, height: 24}
+	return Model{board: newBoard(o.Signs), options: o, keys: newKeys()}
 }
-
-// Init implements tea.Model.
-func (m Model) Init() tea.Cmd { return nil }
 
 // Update implements tea.Model.
 func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	if m.hear(msg) {
+		return m, nil
+	}
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
 		m.width, m.height = msg.Width, msg.Height
@@ -83,14 +76,8 @@ func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m.pressed(msg)
 	case Asked:
 		m.ask(msg)
-	case Piano:
-		m.piano = msg
-	case Notice:
-		m.notice = msg.Said
 	case Rest:
 		m.notice = restWords
-	case Touched:
-		m.touched = append(m.touched[:len(m.touched):len(m.touched)], msg.Key)
 	case Began:
 		m.page, m.take, m.at, m.touched, m.marking = playing, take{}, 0, nil, false
 		m.rewrite()
@@ -136,15 +123,15 @@ func (m *Model) ask(a Asked) {
 		m.tries = nil
 	}
 	m.asked, m.page, m.touched, m.notice, m.marking = a, asking, nil, "", false
-	m.take = take{}
+	m.take, m.at, m.told = take{}, 0, Told{}
 	m.rewrite()
 }
 
 // wait goes back to the page before a take that was only tried.
 func (m *Model) wait() {
-	m.touched, m.take = nil, take{}
+	m.touched, m.take, m.at = nil, take{}, 0
 	m.page = asking
-	if m.told.Assessment != nil && len(m.tries) > 0 {
+	if m.told.Assessment != nil {
 		m.page = telling
 		m.showTold()
 		return
@@ -190,7 +177,7 @@ func (m *Model) rewrite() {
 	for e := range w.events() {
 		w.stops[e] = pace.stopped(w, e)
 	}
-	m.sheet = &sheet{written: w, signs: m.options.Signs}
+	m.sheet = &sheet{written: w, signs: m.signs}
 	m.lay()
 }
 
@@ -215,7 +202,7 @@ func (m *Model) showTold() {
 			}
 		}
 	}
-	m.sheet = &sheet{written: w, signs: m.options.Signs}
+	m.sheet = &sheet{written: w, signs: m.signs}
 	m.lay()
 }
 
@@ -228,56 +215,34 @@ func (m *Model) lay() {
 	s.fingers = m.fingers
 	s.coming = m.fingers && m.page != telling
 	m.sheet = &s
-	rows := m.sheetRows()
-	if m.fingers {
-		rows -= len(hands(s.ref))
-	}
-	rows -= s.headRows()
-	m.pieces = layout(s.written, m.width, rows)
+	m.pieces = m.cut(m.sheetRows())
 	m.part = min(m.part, len(m.pieces)-1)
 }
 
 // piece is the system that event e stands in.
-func (m *Model) piece(e int) *system {
-	for i := range m.pieces {
-		if e < m.pieces[i].to {
-			return &m.pieces[i]
-		}
-	}
-	return &m.pieces[len(m.pieces)-1]
-}
+func (m *Model) piece(e int) *system { return systemOf(m.pieces, e) }
 
 // View implements tea.Model.
 func (m Model) View() string {
-	p := ink.NewPaper(m.width, m.height)
-	if m.width < leastWidth || m.height < leastHeight {
-		p.Write(0, 0, ink.Plain, "make the window larger")
-		return p.String()
-	}
-	switch m.page {
-	case asking:
-		m.drawAsking(p)
-	case playing:
-		m.drawPlaying(p)
-	case telling:
-		m.drawTelling(p)
-	}
-	m.foot(p)
-	return p.String()
+	return m.view(func(p *ink.Paper) {
+		switch m.page {
+		case asking:
+			m.drawAsking(p)
+		case playing:
+			m.drawPlaying(p)
+		case telling:
+			m.drawTelling(p)
+		}
+		m.foot(p)
+	})
 }
-
-// The smallest window that the pages are drawn in.
-const (
-	leastWidth  = 60
-	leastHeight = 16
-)
 
 // foot is the last row: the keys, or what has to be said now.
 func (m *Model) foot(p *ink.Paper) {
 	y := p.Height() - 1
 	switch {
 	case m.notice != "":
-		p.Write(0, y, ink.Strong, m.options.Signs.Text(m.notice))
+		p.Write(0, y, ink.Strong, m.signs.Text(m.notice))
 	default:
 		m.keys.help(p, m.page == telling, m.asked.Round != "", m.page != playing)
 	}
@@ -285,7 +250,7 @@ func (m *Model) foot(p *ink.Paper) {
 
 // top writes the first row: what is asked, short, and the piano where something is amiss with it.
 func (m *Model) top(p *ink.Paper) {
-	s := m.options.Signs
+	s := m.signs
 	p.Write(0, 0, ink.Strong, s.Text(m.asked.Words))
 	if said := m.piano.Said; !m.piano.There && said != "" {
 		p.Write(0, 1, ink.Pencil, s.Text(said))

@@ -70,7 +70,7 @@ func (m *Model) drawProgress(p *ink.Paper, y int) {
 		}
 		switch {
 		case m.at >= s.to:
-			name += m.options.Signs.Tick
+			name += m.signs.Tick
 		case m.at >= s.from:
 			name = "[" + name + "]"
 		}

@@ -25,6 +25,7 @@ type Standing struct {
 	Choices []string // of an answer
 	Taps    bool     // the pupil taps: space and every key of the piano count
 	Sounds  bool     // something is being sounded
+	Began   bool     // the pupil is playing
 
 	Music *references.Reference // that is to be seen; nil where there is none
 
@@ -82,39 +83,32 @@ type SittingOptions struct {
 
 // Sitting is the page of an exam: a pure function of what it is told.
 type Sitting struct {
-	options       SittingOptions
-	keys          sittingKeys
-	width, height int
+	board
+	options SittingOptions
+	keys    sittingKeys
 
 	now     Standing
-	piano   Piano
-	touched []uint8
 	began   bool // the pupil plays
 	over    bool // and has ended
 	left    int  // seconds to look
-	notice  string
 	verdict []string
 	scroll  int
 
 	asking ActKind // what a line is typed for; GoOn for nothing
 	line   []rune
 	target int // the part that it is about
-
-	sheet  *sheet // of Standing.Music
-	pieces []system
-	at     int // event reached in it
 }
 
 // NewSitting is a page on which nothing is asked yet.
 func NewSitting(o SittingOptions) Sitting {
-	return Sitting{options: o, keys: newSittingKeys(), width: 80, height: 24}
+	return Sitting{board: newBoard(o.Signs), options: o, keys: newSittingKeys()}
 }
-
-// Init implements tea.Model.
-func (m Sitting) Init() tea.Cmd { return nil }
 
 // Update implements tea.Model.
 func (m Sitting) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	if m.hear(msg) {
+		return m, nil
+	}
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
 		m.width, m.height = msg.Width, msg.Height
@@ -123,16 +117,10 @@ func (m Sitting) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m.pressed(msg)
 	case Standing:
 		m.stand(msg)
-	case Piano:
-		m.piano = msg
-	case Notice:
-		m.notice = msg.Said
 	case Verdict:
 		m.verdict, m.scroll = msg.Lines, 0
 	case Looked:
 		m.left = msg.Left
-	case Touched:
-		m.touched = append(m.touched[:len(m.touched):len(m.touched)], msg.Key)
 	case Began:
 		m.began, m.notice, m.at = true, "", 0
 	case Struck:
@@ -149,7 +137,7 @@ func (m Sitting) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 func (m *Sitting) stand(s Standing) {
 	asked := m.now.Words != s.Words || m.now.Phase != s.Phase || m.now.Round != s.Round || m.now.Section != s.Section
 	music := m.now.Music != s.Music
-	m.now, m.touched, m.began, m.over = s, nil, false, false
+	m.now, m.touched, m.began, m.over = s, nil, s.Began, false
 	if asked {
 		m.notice, m.verdict, m.scroll, m.at = "", nil, 0, 0
 	}
@@ -160,7 +148,7 @@ func (m *Sitting) stand(s Standing) {
 		m.sheet = nil
 		if s.Music != nil {
 			w := write(s.Music, 0, 0, nil, nil)
-			m.sheet = &sheet{written: w, signs: m.options.Signs, coming: true}
+			m.sheet = &sheet{written: w, signs: m.signs, coming: true}
 		}
 	}
 	m.lay()
@@ -177,11 +165,11 @@ func (m *Sitting) lay() {
 	if m.sheet == nil {
 		return
 	}
-	rows := m.height - sittingTop - sittingFoot - m.sheet.headRows() - len(m.now.Choices)
+	rows := m.height - sittingTop - sittingFoot - len(m.now.Choices)
 	for _, line := range m.now.More {
 		rows -= len(fold(line, m.width-3))
 	}
-	m.pieces = layout(m.sheet.written, m.width, max(6, rows))
+	m.pieces = m.cut(max(6+m.sheet.headRows(), rows))
 }
 
 // pressed takes a key: for the line being typed, or for what it means on this page.

@@ -16,38 +16,26 @@ const (
 
 // View implements tea.Model.
 func (m Sitting) View() string {
-	p := ink.NewPaper(m.width, m.height)
-	if m.width < leastWidth || m.height < leastHeight {
-		p.Write(0, 0, ink.Plain, "make the window larger")
-		return p.String()
-	}
-	m.drawTop(p)
-	switch {
-	case m.now.Pause:
-		m.options.Signs.Large(p, 2, 2, "A pause")
-		m.text(p, 2, 6, ink.Plain, "Everything is kept. The exam goes on where it was, today or another day.")
-	case m.verdict != nil || m.now.Phase == exam.Ended:
-		m.drawLines(p)
-	case m.sheet != nil && m.now.Phase != exam.Before:
-		m.drawMusic(p)
-	default:
-		m.drawAsked(p)
-	}
-	m.drawFoot(p)
-	return p.String()
-}
-
-func (m *Sitting) text(p *ink.Paper, x, y int, i ink.Ink, text string) int {
-	for _, line := range fold(m.options.Signs.Text(text), p.Width()-x-1) {
-		p.Write(x, y, i, line)
-		y++
-	}
-	return y
+	return m.view(func(p *ink.Paper) {
+		m.drawTop(p)
+		switch {
+		case m.now.Pause:
+			m.signs.Large(p, 2, 2, "A pause")
+			m.paragraph(p, 2, 6, ink.Plain, "Everything is kept. The exam goes on where it was, today or another day.")
+		case m.verdict != nil || m.now.Phase == exam.Ended:
+			m.drawLines(p)
+		case m.sheet != nil && m.now.Phase != exam.Before:
+			m.drawMusic(p)
+		default:
+			m.drawAsked(p)
+		}
+		m.drawFoot(p)
+	})
 }
 
 // drawTop names the exam, and where it is.
 func (m *Sitting) drawTop(p *ink.Paper) {
-	s := m.options.Signs
+	s := m.signs
 	who := m.now.List
 	if m.now.Pupil != "" {
 		who += ", " + m.now.Pupil
@@ -59,30 +47,30 @@ func (m *Sitting) drawTop(p *ink.Paper) {
 
 // drawAsked says what is asked as an examiner does: the first words large where they are short.
 func (m *Sitting) drawAsked(p *ink.Paper) {
-	s := m.options.Signs
+	s := m.signs
 	y := 2
 	switch m.now.Phase {
 	case exam.Answering, exam.Offered, exam.Alone:
-		y = m.text(p, 2, y+1, ink.Strong, m.now.Words)
+		y = m.paragraph(p, 2, y+1, ink.Strong, m.now.Words)
 	default:
 		first, rest := cut(s.Text(m.now.Words))
 		y += s.Large(p, 2, y, first) + 1
 		for _, line := range rest {
-			y = m.text(p, 2, y, ink.Strong, line)
+			y = m.paragraph(p, 2, y, ink.Strong, line)
 		}
 	}
 	y++
 	for i, c := range m.now.Choices {
 		p.Write(4, y, ink.Plain, fmt.Sprint(i+1))
-		y = m.text(p, 7, y, ink.Strong, c)
+		y = m.paragraph(p, 7, y, ink.Strong, c)
 	}
 	if len(m.now.Choices) > 0 {
 		y++
 	}
 	for _, line := range m.now.More {
-		y = m.text(p, 2, y, ink.Plain, line)
+		y = m.paragraph(p, 2, y, ink.Plain, line)
 	}
-	m.text(p, 2, y+1, ink.Plain, m.doing())
+	m.paragraph(p, 2, y+1, ink.Plain, m.doing())
 	if m.heard() && m.now.Phase == exam.Playing {
 		p.Write(2, y+3, ink.Faint, m.names())
 	}
@@ -90,24 +78,17 @@ func (m *Sitting) drawAsked(p *ink.Paper) {
 
 // drawMusic shows music to be read, the line being played where it is long.
 func (m *Sitting) drawMusic(p *ink.Paper) {
-	y := m.text(p, 0, 1, ink.Strong, m.now.Words)
-	p.Write(0, y, ink.Plain, m.options.Signs.Text(m.doing()))
-	sys := &m.pieces[len(m.pieces)-1]
-	for i := range m.pieces {
-		if m.at < m.pieces[i].to {
-			sys = &m.pieces[i]
-			break
-		}
-	}
-	music := m.sheet.draw(sys)
+	y := m.paragraph(p, 0, 1, ink.Strong, m.now.Words)
+	p.Write(0, y, ink.Plain, m.signs.Text(m.doing()))
+	music := m.sheet.draw(systemOf(m.pieces, m.at))
 	p.Paste(0, y+1, music)
 	y += music.Height() + 2
 	for i, c := range m.now.Choices {
 		p.Write(4, y, ink.Plain, fmt.Sprint(i+1))
-		y = m.text(p, 7, y, ink.Strong, c)
+		y = m.paragraph(p, 7, y, ink.Strong, c)
 	}
 	for _, line := range m.now.More {
-		y = m.text(p, 2, y, ink.Faint, line)
+		y = m.paragraph(p, 2, y, ink.Faint, line)
 	}
 }
 
@@ -135,7 +116,7 @@ func (m *Sitting) doing() string {
 func (m *Sitting) names() string {
 	var all []string
 	for _, k := range m.touched[max(0, len(m.touched)-12):] {
-		all = append(all, m.options.Signs.Text(plainName(k)))
+		all = append(all, m.signs.Text(plainName(k)))
 	}
 	return "heard: " + strings.Join(all, " ")
 }
@@ -154,7 +135,7 @@ func (m *Sitting) drawLines(p *ink.Paper) {
 	lines := m.lines()
 	from := min(m.scroll, max(0, len(lines)-1))
 	for i, line := range lines[from:min(len(lines), from+m.roomForLines())] {
-		p.Write(0, 2+i, ink.Plain, m.options.Signs.Text(line))
+		p.Write(0, 2+i, ink.Plain, m.signs.Text(line))
 	}
 	if len(lines) > m.roomForLines() {
 		more := fmt.Sprintf("up and down: lines %d to %d of %d", from+1, min(len(lines), from+m.roomForLines()), len(lines))
@@ -164,7 +145,7 @@ func (m *Sitting) drawLines(p *ink.Paper) {
 
 // drawFoot draws the keys, and above them what has to be said or the line being typed.
 func (m *Sitting) drawFoot(p *ink.Paper) {
-	s := m.options.Signs
+	s := m.signs
 	if m.asking != GoOn {
 		y := p.Height() - 3
 		x := p.Write(0, y, ink.Plain, s.Text(m.prompt()+" "))

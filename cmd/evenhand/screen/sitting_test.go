@@ -233,3 +233,22 @@ func TestExamSheetIsTurned(t *testing.T) {
 	}
 	d.sees("line 60 of the", "lines 44 to 60 of 60")
 }
+
+// What the teacher writes while the pupil plays does not ask for the playing again.
+func TestTeacherWritesWhileThePupilPlays(t *testing.T) {
+	d := newExamDesk(t, 80, 24, &ink.Unicode)
+	standing := Standing{List: "Level 1", Section: "Scales", Phase: exam.Playing, Words: "D major, right hand."}
+	d.show(standing)
+	d.show(Began{})
+	standing.Began = true
+	d.show(standing)
+	if page := d.view(); !strings.Contains(page, "Listening.") || strings.Contains(page, "Play when you are ready") {
+		t.Errorf("the pupil plays:\n%s", page)
+	}
+}
+
+func TestSentencesBeginWithACapital(t *testing.T) {
+	if first, rest := cut("Prelude, à deux mains"); first != "Prelude" || len(rest) != 1 || rest[0] != "À deux mains" {
+		t.Errorf("%q, %q", first, rest)
+	}
+}

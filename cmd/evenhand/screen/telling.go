@@ -109,14 +109,7 @@ func (m *Model) drawWords(p *ink.Paper) {
 		y = m.paragraph(p, 2, y+1, ink.Pencil, m.told.Fault)
 	}
 	if room := p.Height() - restRows - y - 2; room >= m.leastMusic() {
-		systems := layout(m.sheet.written, m.width, room-m.sheet.headRows())
-		place := m.sheet.trouble()
-		for i := range systems {
-			if place < systems[i].to {
-				p.Paste(0, y+1, m.sheet.draw(&systems[i]))
-				break
-			}
-		}
+		p.Paste(0, y+1, m.sheet.draw(systemOf(m.cut(room), m.sheet.trouble())))
 	}
 }
 
@@ -172,7 +165,7 @@ func (m *Model) drawTime(p *ink.Paper) {
 	for _, h := range hands(s.ref) {
 		t := traceOf(s.written, h)
 		line := y + up
-		p.Write(0, line, ink.Faint, pad(h.String(), margin)+strings.Repeat(m.options.Signs.Line, min(p.Width()-margin, sys.x(sys.to)-margin)))
+		p.Write(0, line, ink.Faint, pad(h.String(), margin)+strings.Repeat(m.signs.Line, min(p.Width()-margin, sys.x(sys.to)-margin)))
 		p.Write(0, y, ink.Faint, "late")
 		p.Write(0, line+up, ink.Faint, "early")
 		p.Write(0, line+up+2, ink.Faint, "finger")
@@ -218,12 +211,12 @@ func (m *Model) drawStep(p *ink.Paper, x, line, up int, t *trace, e int, limits 
 	switch {
 	case t.stopped(m.sheet.written, e):
 		for r := -up; r <= up; r++ {
-			p.Write(x, line+r, ink.Pencil, m.options.Signs.Bar)
+			p.Write(x, line+r, ink.Pencil, m.signs.Bar)
 		}
 	case off == 0:
-		p.Write(x, line, ink.Plain, m.options.Signs.Dot)
+		p.Write(x, line, ink.Plain, m.signs.Dot)
 	default:
-		p.Write(x, line-min(max(off, -up), up), ink.Pencil, m.options.Signs.Dot)
+		p.Write(x, line-min(max(off, -up), up), ink.Pencil, m.signs.Dot)
 	}
 }
 

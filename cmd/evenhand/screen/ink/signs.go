@@ -4,7 +4,7 @@ import "strings"
 
 // Signs are the characters a page is drawn with.
 type Signs struct {
-	Line, Ledger, Bar    string    // of the staff
+	Line, Bar            string    // of the staff
 	Stop                 string    // where the playing stopped
 	Hurry, Drag          string    // arrows over faster and slower playing
 	Steady               string    // neither
@@ -22,7 +22,7 @@ type Signs struct {
 
 // Unicode are the signs for terminals that can show them.
 var Unicode = Signs{
-	Line: "─", Ledger: "╌", Bar: "│", Stop: "╵", Hurry: "→", Drag: "←", Steady: "·", Scribble: "≈",
+	Line: "─", Bar: "│", Stop: "╵", Hurry: "→", Drag: "←", Steady: "·", Scribble: "≈",
 	Caret: "^", Stroke: "/", Open: "(", Close: ")", Shade: "░", Tick: "✓", Dot: "•", Up: "↑", Down: "↓",
 	Heights: [9]string{" ", "▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"},
 	Sharp:   "♯", Flat: "♭", Natural: "♮",
@@ -30,7 +30,7 @@ var Unicode = Signs{
 
 // ASCII are the signs for all others.
 var ASCII = Signs{
-	Line: "-", Ledger: "-", Bar: "|", Stop: "!", Hurry: ">", Drag: "<", Steady: ".", Scribble: "~",
+	Line: "-", Bar: "|", Stop: "!", Hurry: ">", Drag: "<", Steady: ".", Scribble: "~",
 	Caret: "^", Stroke: "/", Open: "(", Close: ")", Shade: ":", Tick: "v", Dot: "o", Up: "+", Down: "-",
 	Heights: [9]string{" ", "1", "2", "3", "4", "5", "6", "7", "8"},
 	Sharp:   "#", Flat: "b", Natural: "n", ascii: true,
