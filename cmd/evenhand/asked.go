@@ -131,10 +131,15 @@ func (a *asked) judge(take *capture.Take, name string, s scoring.Settings) *scor
 
 // judgeWhole is judge, with the alignment that the assessment rests on.
 func (a *asked) judgeWhole(take *capture.Take, name string, s scoring.Settings) (*align.Alignment, *scoring.Assessment) {
-	alignment := align.Best(a.candidates, a.neighbours(), take)
+	alignment := a.align(take)
 	return alignment, scoring.Assess(alignment, scoring.Asked{
 		Take: name, Against: a.against, Request: a.request, Version: version,
 	}, s)
+}
+
+// align lays a take against what was asked.
+func (a *asked) align(take *capture.Take) *align.Alignment {
+	return align.Best(a.candidates, a.neighbours(), take)
 }
 
 // addScores adds the option for the user's own scores.

@@ -95,29 +95,21 @@ func (h *hearingEar) start() {
 	h.cancel, h.sounds = cancel, true
 	h.started, h.tapped = x.src.now()+earPause, nil
 	take := now.Take()
-	wait := time.Duration(0)
+	echo := time.Duration(0)
 	if now.Taps {
-		wait = earEcho
+		echo = earEcho
 	}
 	at := h.at
 	go func() {
-		idle(ctx, earPause)
+		wait(ctx, time.Now().Add(earPause))
 		err := x.sounder.play(ctx, take, nil)
 		if err == nil {
-			idle(ctx, wait)
+			wait(ctx, time.Now().Add(echo))
 		}
 		if ctx.Err() == nil {
 			x.sounded <- hearingOver{h, at, err}
 		}
 	}()
-}
-
-// idle waits, unless ctx is done first.
-func idle(ctx context.Context, d time.Duration) {
-	select {
-	case <-time.After(d):
-	case <-ctx.Done():
-	}
 }
 
 // write writes the ear test as files to be played elsewhere.

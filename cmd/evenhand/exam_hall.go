@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -73,7 +74,7 @@ func (x *hall) run(acts <-chan screen.Act) error {
 		}
 		select {
 		case <-x.ctx.Done():
-			return nil
+			return x.flush()
 		case a := <-acts:
 			x.act(a)
 		case s := <-x.sounded:
@@ -82,7 +83,7 @@ func (x *hall) run(acts <-chan screen.Act) error {
 			x.looked()
 		case e, more := <-x.src.events:
 			if err := x.take(e, more); err != nil {
-				return err
+				return errors.Join(err, x.flush())
 			}
 		case <-tick.C:
 			if x.lesson != nil && len(x.src.events) == 0 {
@@ -94,7 +95,14 @@ func (x *hall) run(acts <-chan screen.Act) error {
 	if x.taken != nil {
 		return x.taken
 	}
-	return x.book.Flush(context.WithoutCancel(x.ctx))
+	return x.flush()
+}
+
+// flush keeps what is not kept yet, though the program is told to end.
+func (x *hall) flush() error {
+	ctx, stop := context.WithTimeout(context.WithoutCancel(x.ctx), journalPatience)
+	defer stop()
+	return x.book.Flush(ctx)
 }
 
 // enter shows where the exam is, and what there is to know of it.
@@ -127,7 +135,8 @@ func (x *hall) take(e event, more bool) error {
 	case e.message != nil:
 		x.message(*e.message)
 	default:
-		x.src.period = max(x.src.period, e.period)
+		x.src.connected(e)
+		x.h.measured(x.src.name)
 		x.piano = screen.Piano{There: !e.gone, Said: e.said}
 		if x.lesson != nil {
 			x.lesson.Connected(x.piano, x.src.now())
@@ -235,7 +244,7 @@ func (x *hall) looked() {
 		x.clock.Stop()
 		return
 	}
-	left := int(time.Until(x.until).Seconds() + 0.999)
+	left := int(math.Ceil(time.Until(x.until).Seconds()))
 	if left <= 0 {
 		x.happen(exam.Event{Kind: exam.Proceeded})
 		return

@@ -31,7 +31,11 @@ func newExamList() *cobra.Command {
 			}
 			var b strings.Builder
 			for _, s := range all {
-				fmt.Fprintf(&b, "%4d  %s  %s: %s\n", s.ID, s.Opened.Local().Format("2006-01-02 15:04"), plain(s.Title), howFar(ctx, j, s.ID))
+				state, err := howFar(ctx, j, s.ID)
+				if err != nil {
+					return err
+				}
+				fmt.Fprintf(&b, "%4d  %s  %s: %s\n", s.ID, s.Opened.Local().Format("2006-01-02 15:04"), plain(s.Title), state)
 			}
 			if len(all) == 0 {
 				fmt.Fprintf(&b, "%s has sat no exam yet.\n", plain(pupil))
@@ -44,22 +48,22 @@ func newExamList() *cobra.Command {
 	return c
 }
 
-// howFar says where an exam has come to.
-func howFar(ctx context.Context, j *journal.Journal, id int64) string {
+// howFar says where an exam has come to, or why it cannot be taken up. The error is the journal's.
+func howFar(ctx context.Context, j *journal.Journal, id int64) (string, error) {
 	kept, err := j.Sitting(ctx, id)
 	if err != nil {
-		return plain(err.Error())
+		return "", err
 	}
 	s, err := exam.Replay(kept.Events)
 	switch {
 	case err != nil:
-		return plain(err.Error())
+		return plain(err.Error()), nil
 	case s.Signed != "":
-		return "signed by " + plain(s.Signed)
+		return "signed by " + plain(s.Signed), nil
 	case s.Phase == exam.Ended:
-		return "finished, to be signed"
+		return "finished, to be signed", nil
 	}
-	return fmt.Sprintf("at part %d of %d", s.At+1, len(s.Parts))
+	return fmt.Sprintf("at part %d of %d", s.At+1, len(s.Parts)), nil
 }
 
 // sittingNumber reads the number of an exam.

@@ -27,7 +27,11 @@ func (k keptExams) List(ctx context.Context) ([]report.SheetLine, error) {
 			return nil, err
 		}
 		for _, s := range sittings {
-			all = append(all, report.SheetLine{Number: s.ID, Pupil: s.Pupil, List: s.Title, Begun: s.Opened, State: howFar(ctx, k.Journal, s.ID)})
+			state, err := howFar(ctx, k.Journal, s.ID)
+			if err != nil {
+				return nil, err
+			}
+			all = append(all, report.SheetLine{Number: s.ID, Pupil: s.Pupil, List: s.Title, Begun: s.Opened, State: state})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b report.SheetLine) int { return b.Begun.Compare(a.Begun) })

@@ -79,7 +79,7 @@ func asScore(path string, ref *references.Reference) *asked {
 	return &asked{against: path, title: ref.Title, candidates: []*references.Reference{ref}}
 }
 
-// openScore of a paper that was kept, by its path.
+// openPaperScore opens the score of a paper that was kept, by its path.
 func openPaperScore(scores []string) func(path string) (*references.Reference, error) {
 	return func(path string) (*references.Reference, error) {
 		ref, _, err := repertoire.Open(path, scoreFolders(scores)...)

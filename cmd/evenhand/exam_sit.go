@@ -233,7 +233,9 @@ func (o *sitOptions) sit(c *cobra.Command, begin func(context.Context, *journal.
 	if x.sitting.Phase == exam.Ended {
 		next = "Its mark sheet: evenhand exam sheet"
 	}
-	fmt.Fprintf(out, "The exam is kept. %s %d\n", next, at.id)
+	if x.book.Waiting() == 0 {
+		fmt.Fprintf(out, "The exam is kept. %s %d\n", next, at.id)
+	}
 	return err
 }
 

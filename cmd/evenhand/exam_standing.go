@@ -12,6 +12,7 @@ import (
 func (x *hall) standing() screen.Standing {
 	s := x.sitting
 	st := screen.Standing{List: s.Paper.List, Pupil: x.pupil, Phase: s.Phase, Pause: s.Pause, Latest: x.latest()}
+	st.Began = x.lesson != nil && x.lesson.Begun() || x.unfollowed.rec != nil
 	for i := range min(s.At+1, len(s.Parts)) {
 		st.Parts = append(st.Parts, partName(s.Paper, i))
 	}

@@ -14,6 +14,7 @@ import (
 	"evenhand/capture"
 	"evenhand/capture/pupil"
 	"evenhand/references"
+	"evenhand/scoring"
 )
 
 // smallDisk is a disk of its own of so many KiB; who may mount none has none.
@@ -82,6 +83,30 @@ func TestReadOnlyHome(t *testing.T) {
 	errw.Reset()
 	if status := run(context.Background(), strings.NewReader(""), &out, &errw, []string{"check", "--against", "C major", played}); status != statusDone {
 		t.Errorf("check, which writes nothing: status %d: %s", status, &errw)
+	}
+}
+
+// TestDiskFullKeepsWhatWasMeasured: where there is no room for more pianos, those that were measured stay.
+func TestDiskFullKeepsWhatWasMeasured(t *testing.T) {
+	disk := smallDisk(t, 64)
+	t.Setenv("XDG_DATA_HOME", disk)
+	m, err := openMeasured()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := m.keep(measured{Calibration: scoring.Calibration{Piano: "upright"}}); err != nil {
+		t.Fatal(err)
+	}
+	fill := make([]byte, 64<<10)
+	if err := os.WriteFile(filepath.Join(disk, "fill"), fill, 0o644); err == nil {
+		t.Fatal("the disk is not full")
+	}
+	err = m.keep(measured{Calibration: scoring.Calibration{Piano: strings.Repeat("grand", 2000)}})
+	if err == nil || !strings.Contains(err.Error(), "no space left on device") {
+		t.Errorf("kept on a full disk: %v", err)
+	}
+	if m, err = openMeasured(); err != nil || len(m.all) != 1 || m.all[0].Piano != "upright" {
+		t.Errorf("after a full disk: %+v, %v", m, err)
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"strconv"
 	"strings"
@@ -126,10 +125,8 @@ type bar struct {
 
 // newBar draws nothing where w is no terminal.
 func newBar(w io.Writer, total int) *bar {
-	if f, ok := w.(*os.File); ok {
-		if info, err := f.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
-			return &bar{w, total, -1}
-		}
+	if isTerminal(w) {
+		return &bar{w, total, -1}
 	}
 	return &bar{}
 }

@@ -21,7 +21,7 @@ type measured struct {
 	Measured time.Time `json:"measured"`
 }
 
-// pianos are the pianos of this machine that were measured, in a file of the user's.
+// measuredPianos are the pianos of this machine that were measured, in a file of the user's.
 type measuredPianos struct {
 	path string
 	all  []measured
@@ -111,7 +111,14 @@ func (m *measuredPianos) write() error {
 	}
 	defer os.Remove(f.Name())
 	_, err = f.Write(append(text, '\n'))
-	if err := cmp.Or(err, f.Sync(), f.Close(), os.Rename(f.Name(), m.path)); err != nil {
+	if err = cmp.Or(err, f.Sync()); err != nil {
+		_ = f.Close() // what is wrong is known
+		return fault(err)
+	}
+	if err := f.Close(); err != nil {
+		return fault(err)
+	}
+	if err := os.Rename(f.Name(), m.path); err != nil {
 		return fault(err)
 	}
 	return nil

@@ -53,7 +53,7 @@ func measureOf(a *asked) (measure, error) {
 	return m, nil
 }
 
-// clicks are two keys high up that are not asked for, for the first beat and the others.
+// clicks are two keys high up that are not asked for, for the first beat and the others. Chosen by us.
 func clicks(candidates []*references.Reference) (keys [2]uint8) {
 	const highest, lowest = 100, 76
 	n := 0
@@ -75,12 +75,12 @@ func clicks(candidates []*references.Reference) (keys [2]uint8) {
 	return keys
 }
 
-// The sound of a beat.
+// The sound of a beat, in key velocity. Chosen by us.
 const (
 	firstVelocity = 79
 	otherVelocity = 53
 	clickLength   = 60 * time.Millisecond
-	// readAloud is how long what is asked can be read before it is counted. Chosen by us.
+	// readAloud is how long what is asked can be read before it is counted.
 	readAloud = 2 * time.Second
 )
 

@@ -260,9 +260,8 @@ func keptTake(t *journal.Take, scores []string) (*report.Take, error) {
 	if err != nil {
 		return nil, fmt.Errorf("take %d: %w", t.ID, err)
 	}
-	alignment, _ := a.judgeWhole(take, t.Outcome.Take, t.Outcome.Settings)
 	out := &report.Take{
-		Reference: alignment.Reference, Assessment: t.Outcome, Amended: t.Amendment(), Asked: a.title,
+		Reference: a.align(take).Reference, Assessment: t.Outcome, Amended: t.Amendment(), Asked: a.title,
 		Pupil: t.Pupil, Started: t.Started.Local(), Piano: t.Device,
 	}
 	if t.Words != nil {

@@ -223,7 +223,8 @@ func model(what string, part references.Part, o *hearOptions) (*sounding, error)
 	return s, nil
 }
 
-// modelPupil plays as a good teacher does who shows how it goes: a human hand, but hardly uneven.
+// modelPupil plays as a good teacher does who shows how it goes: a human hand, but hardly uneven (figures in
+// the units of pupil.Pupil, chosen by us).
 var modelPupil = pupil.Pupil{
 	Seed: 1, Lead: 500 * time.Millisecond,
 	Jitter: references.Each(2.0), Spread: 2, ChordWidth: 3, Apart: pupil.Offset{SD: 2}, Rubato: 2,
