@@ -18,8 +18,8 @@ type loudnessOptions struct {
 
 const loudnessHelp = `Measures this piano: it asks for five notes softly, five middling and five
 strongly, by ear, then for five joined ones, and keeps what it heard by the name
-of the piano. From then on "listen", "ask" and exams judge loudness and legato on
-it by that, and it is stored with each take; "check --piano NAME" does so too.
+of the piano. From then on "listen", "ask" and exams judge loudness and legato
+on it by that, and store it with each take; so does "check --piano NAME".
 
 A piano that was never measured is judged by common steps of 16 (p 49, mp 64, mf
 80, f 96), and too soft or too loud only from two steps off: every piano has its
