@@ -21,7 +21,7 @@ const queue = 8192
 // end is our end of a connection, until it is closed by its owner or because its server has ended.
 type end struct {
 	mu   sync.Mutex
-	midi interface{ Destroy() } // an rtmidi.MIDIIn or MIDIOut, or a jackOut; nil when closed
+	midi interface{ Destroy() } // an rtmidi.MIDIIn or MIDIOut, a jackIn or jackOut; nil when closed
 }
 
 // close frees the end. Close of the binding frees it only where no call on it ever failed.
@@ -45,36 +45,21 @@ func use[M any](e *end, f func(M)) bool {
 	return open
 }
 
-// open opens an end on p with create, which gives an rtmidi.MIDIIn or MIDIOut, and sets it up with
-// connect.
+// open opens an end on p, which is not on JACK, with create, which gives an rtmidi.MIDIIn or MIDIOut, and
+// sets it up with connect.
 func open[M interface {
 	rtmidi.MIDI
 	Destroy()
 }](p Port, create func() (M, error), connect func(M) error) (*end, error) {
-	both := func() (*end, error) {
-		m, err := create()
-		if err != nil {
-			return nil, refused(p)
-		}
-		if err := connect(m); err != nil {
-			m.Destroy()
-			return nil, err
-		}
-		return &end{midi: m}, nil
+	m, err := create()
+	if err != nil {
+		return nil, refused(p)
 	}
-	if p.System == JACK {
-		return jack.open(both)
+	if err := connect(m); err != nil {
+		m.Destroy()
+		return nil, err
 	}
-	return both()
-}
-
-// shut closes an end of a system.
-func shut(s System, e *end) {
-	if s == JACK {
-		jack.close(e)
-	} else {
-		e.close()
-	}
+	return &end{midi: m}, nil
 }
 
 // opened counts the ports opened, so that each has a name of its own within its system.
@@ -96,7 +81,11 @@ func connect(m rtmidi.MIDI, p Port, own string) error {
 }
 
 func (native) open(p Port) (source, error) {
-	s := &nativeIn{port: p, own: ownName()}
+	own := ownName()
+	if p.System == JACK {
+		return jack.openIn(p, own)
+	}
+	s := &nativeIn{port: p}
 	var err error
 	s.end, err = open(p, func() (rtmidi.MIDIIn, error) {
 		return rtmidi.NewMIDIIn(systems()[p.System], client, queue)
@@ -105,28 +94,29 @@ func (native) open(p Port) (source, error) {
 		if err := in.IgnoreTypes(false, false, false); err != nil {
 			return refused(p)
 		}
-		return connect(in, p, s.own)
+		return connect(in, p, own)
 	})
 	if err != nil {
 		return nil, err
 	}
-	if !s.settles() {
+	if !settles(s) {
 		s.close()
 		return nil, refused(p)
 	}
 	return s, nil
 }
 
-// nativeIn is an open input.
+// nativeIn is an open input of RtMidi, which has a queue to look at and tells of nothing.
 type nativeIn struct {
 	end  *end
 	port Port
-	own  string // the name of our end
 }
+
+func (s *nativeIn) woken() <-chan struct{} { return nil }
 
 // settles waits for the connection: a JACK server makes it at its next cycle, which on a busy
 // machine without real-time scheduling may be late.
-func (s *nativeIn) settles() bool {
+func settles(s source) bool {
 	for end := time.Now().Add(2 * time.Second); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		if s.linked() {
 			return true
@@ -152,20 +142,12 @@ func (s *nativeIn) next() (message []byte, since time.Duration, ok bool) {
 }
 
 func (s *nativeIn) linked() (linked bool) {
-	if s.port.System == JACK {
-		return jack.linked(s.port.Address, s.own)
-	}
 	use(s.end, func(in rtmidi.MIDIIn) {
 		linked = absent(s.port.System) == "" && slices.Contains(names(in), s.port.Address)
 	})
 	return linked
 }
 
-func (s *nativeIn) period() time.Duration {
-	if s.port.System == JACK {
-		return jack.period()
-	}
-	return 0
-}
+func (s *nativeIn) period() time.Duration { return 0 }
 
-func (s *nativeIn) close() { shut(s.port.System, s.end) }
+func (s *nativeIn) close() { s.end.close() }

@@ -68,8 +68,8 @@ type Options struct {
 	Wait bool
 }
 
-// read is how often an open port's queue is emptied. It bounds how late a note is seen, not how well
-// it is timed.
+// read is how often the queue of an open port that does not wake us is emptied. It bounds how late a note is
+// seen, not how well it is timed.
 const read = 2 * time.Millisecond
 
 // A piano that has been silent for quiet is read only so often, so that a machine that waits for a key
@@ -150,7 +150,13 @@ func (in *In) run() {
 	defer look.Stop()
 	pace, last := read, in.now() // last: when there was something to read, or a piano was found
 	for {
+		var woken <-chan struct{}
+		if in.source != nil {
+			woken = in.source.woken()
+		}
 		select {
+		case <-woken:
+			in.drain()
 		case <-drain.C:
 			if in.drain() {
 				last = in.now()
@@ -178,10 +184,11 @@ func (in *In) run() {
 	}
 }
 
-// pace is how often the queue is read after a silence: 0, never, while there is no piano.
+// pace is how often the queue is looked at after a silence: 0, never, while there is no piano, or one that
+// wakes us.
 func (in *In) pace(silence time.Duration) time.Duration {
 	switch {
-	case in.source == nil:
+	case in.source == nil || in.source.woken() != nil:
 		return 0
 	case silence > quiet:
 		return readIdle

@@ -43,9 +43,10 @@ func (s rigSource) next() ([]byte, time.Duration, bool) {
 	s.queue = s.queue[1:]
 	return b, time.Millisecond, true
 }
-func (s rigSource) linked() bool          { return s.plugged }
-func (s rigSource) period() time.Duration { return s.cycle }
-func (s rigSource) close()                { s.sources-- }
+func (s rigSource) woken() <-chan struct{} { return nil }
+func (s rigSource) linked() bool           { return s.plugged }
+func (s rigSource) period() time.Duration  { return s.cycle }
+func (s rigSource) close()                 { s.sources-- }
 
 // story is what an In told, in order.
 type story struct {

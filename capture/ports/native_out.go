@@ -80,10 +80,12 @@ func (s *nativeOut) send(message []byte) error {
 }
 
 func (s *nativeOut) close() {
-	if s.system == JACK {
-		s.flush()
+	if s.system != JACK {
+		s.end.close()
+		return
 	}
-	shut(s.system, s.end)
+	s.flush()
+	jack.close(s.end)
 }
 
 // flush waits until the server has taken what was sent and the cycle is over. It does not wait long

@@ -1,0 +1,160 @@
+//go:build cgo && (linux || darwin || windows)
+
+#include "native.h"
+
+#ifdef __UNIX_JACK__
+#include <fcntl.h>
+#include <jack/jack.h>
+#include <jack/midiport.h>
+#include <jack/ringbuffer.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <chrono>
+#include <thread>
+
+struct native_jack_in {
+  jack_client_t *client;
+  jack_port_t *port;
+  jack_ringbuffer_t *ring;  // native_jack_message
+  int waker;                // the end of a pipe to write to
+};
+
+// Runs on the server's thread, once a cycle. It neither waits nor takes memory. A message that a full ring
+// has no room for is lost, as it is with any driver whose queue is not read.
+static int hear(jack_nframes_t frames, void *arg) {
+  native_jack_in *in = static_cast<native_jack_in *>(arg);
+  void *buffer = jack_port_get_buffer(in->port, frames);
+  uint32_t events = jack_midi_get_event_count(buffer);
+  if (events == 0) return 0;
+  jack_time_t now = jack_get_time();
+  for (uint32_t i = 0; i < events; i++) {
+    jack_midi_event_t event;
+    native_jack_message message;
+    if (jack_midi_event_get(&event, buffer, i) != 0 || event.size != sizeof message.bytes) continue;
+    message.at = now;
+    for (size_t j = 0; j < event.size; j++) message.bytes[j] = event.buffer[j];
+    if (jack_ringbuffer_write_space(in->ring) < sizeof message) break;
+    jack_ringbuffer_write(in->ring, reinterpret_cast<const char *>(&message), sizeof message);
+  }
+  // A full pipe wakes as well as a byte more would.
+  if (write(in->waker, "", 1) < 0) return 0;
+  return 0;
+}
+
+// Makes a pipe of which neither end ever waits.
+static bool pipe_without_waiting(int ends[2]) {
+  if (pipe(ends) != 0) return false;
+  for (int i = 0; i < 2; i++) {
+    fcntl(ends[i], F_SETFD, FD_CLOEXEC);
+    fcntl(ends[i], F_SETFL, O_NONBLOCK);
+  }
+  return true;
+}
+
+native_jack_in *native_jack_in_open(const char *name, const char *port, const char *source, unsigned room, int *woken) {
+  int ends[2];
+  if (!pipe_without_waiting(ends)) return nullptr;
+  jack_client_t *client = jack_client_open(name, JackNoStartServer, nullptr);
+  if (client == nullptr) {
+    close(ends[0]);
+    close(ends[1]);
+    return nullptr;
+  }
+  native_jack_in *in = new native_jack_in{client, nullptr, jack_ringbuffer_create(room * sizeof(native_jack_message)), ends[1]};
+  in->port = jack_port_register(client, port, JACK_DEFAULT_MIDI_TYPE, JackPortIsInput, 0);
+  if (in->ring != nullptr && in->port != nullptr && jack_set_process_callback(client, hear, in) == 0 &&
+      jack_activate(client) == 0 && jack_connect(client, source, jack_port_name(in->port)) == 0) {
+    *woken = ends[0];
+    return in;
+  }
+  native_jack_in_close(in);
+  close(ends[0]);
+  return nullptr;
+}
+
+int native_jack_in_next(native_jack_in *in, native_jack_message *message) {
+  if (jack_ringbuffer_read_space(in->ring) < sizeof *message) return 0;
+  jack_ringbuffer_read(in->ring, reinterpret_cast<char *>(message), sizeof *message);
+  return 1;
+}
+
+void native_jack_in_close(native_jack_in *in) {
+  jack_client_close(in->client);
+  if (in->ring != nullptr) jack_ringbuffer_free(in->ring);
+  close(in->waker);
+  delete in;
+}
+
+struct native_jack_out {
+  jack_client_t *client;
+  jack_port_t *port;
+  jack_ringbuffer_t *ring;  // messages, each after its size
+  std::atomic<unsigned> cycles;
+};
+
+// Runs on the server's thread, once a cycle. What a cycle has no room for waits for the next.
+static int play(jack_nframes_t frames, void *arg) {
+  native_jack_out *out = static_cast<native_jack_out *>(arg);
+  out->cycles++;
+  void *buffer = jack_port_get_buffer(out->port, frames);
+  jack_midi_clear_buffer(buffer);
+  unsigned size;
+  while (jack_ringbuffer_peek(out->ring, reinterpret_cast<char *>(&size), sizeof size) == sizeof size &&
+         jack_ringbuffer_read_space(out->ring) >= sizeof size + size) {
+    jack_midi_data_t *to = jack_midi_event_reserve(buffer, 0, size);
+    if (to == nullptr) break;
+    jack_ringbuffer_read_advance(out->ring, sizeof size);
+    jack_ringbuffer_read(out->ring, reinterpret_cast<char *>(to), size);
+  }
+  return 0;
+}
+
+// A connection holds from one of the next cycles on; what is sent before is lost. On a server whose cycles do
+// not come, this gives up after a fifth of a second.
+static void settle(native_jack_out *out) {
+  unsigned begun = out->cycles;
+  for (int i = 0; i < 200 && out->cycles - begun < 3; i++) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+}
+
+native_jack_out *native_jack_out_open(const char *name, const char *port, const char *target) {
+  jack_client_t *client = jack_client_open(name, JackNoStartServer, nullptr);
+  if (client == nullptr) return nullptr;
+  native_jack_out *out = new native_jack_out{client, nullptr, jack_ringbuffer_create(16384), {0}};
+  out->port = jack_port_register(client, port, JACK_DEFAULT_MIDI_TYPE, JackPortIsOutput, 0);
+  if (out->ring != nullptr && out->port != nullptr && jack_set_process_callback(client, play, out) == 0 &&
+      jack_activate(client) == 0 &&
+      (target == nullptr || jack_connect(client, jack_port_name(out->port), target) == 0)) {
+    if (target != nullptr) settle(out);
+    return out;
+  }
+  native_jack_out_close(out);
+  return nullptr;
+}
+
+int native_jack_out_send(native_jack_out *out, const void *message, unsigned size) {
+  if (jack_ringbuffer_write_space(out->ring) < sizeof size + size) return 0;
+  jack_ringbuffer_write(out->ring, reinterpret_cast<const char *>(&size), sizeof size);
+  jack_ringbuffer_write(out->ring, static_cast<const char *>(message), size);
+  return 1;
+}
+
+int native_jack_out_waiting(native_jack_out *out) { return jack_ringbuffer_read_space(out->ring) > 0; }
+
+void native_jack_out_close(native_jack_out *out) {
+  jack_client_close(out->client);
+  if (out->ring != nullptr) jack_ringbuffer_free(out->ring);
+  delete out;
+}
+
+#else
+
+native_jack_in *native_jack_in_open(const char *, const char *, const char *, unsigned, int *) { return nullptr; }
+int native_jack_in_next(native_jack_in *, native_jack_message *) { return 0; }
+void native_jack_in_close(native_jack_in *) {}
+native_jack_out *native_jack_out_open(const char *, const char *, const char *) { return nullptr; }
+int native_jack_out_send(native_jack_out *, const void *, unsigned) { return 0; }
+int native_jack_out_waiting(native_jack_out *) { return 0; }
+void native_jack_out_close(native_jack_out *) {}
+
+#endif
