@@ -23,27 +23,20 @@ type examDesk struct {
 	calls  int
 	wish   screen.Control // struck on the piano
 
-	given *closing    // a take that was closed and is not judged
+	given *broken     // not judged
 	heard *exam.Heard // what was made of one that is
 	take  *capture.Take
 	echo  *ear.Item // a phrase that is played back; nil for all else
 }
 
-// closing keeps in mind the take that a recorder closed.
-type closing struct {
-	*capture.Recorder
-	desk *examDesk
+// broken is a take that was begun and not finished.
+type broken struct {
 	take *capture.Take
 	path string
 }
 
-// Close implements screen.Recorder.
-func (c *closing) Close() (path string, err error) {
-	c.take = c.Recorder.Take()
-	c.path, err = c.Recorder.Close()
-	c.desk.given = c
-	return c.path, err
-}
+// BrokenOff implements screen.Desk. Whether it counts depends on why.
+func (d *examDesk) BrokenOff(take *capture.Take, path string) { d.given = &broken{take, path} }
 
 // Ask implements screen.Desk. Asked another time, the player has struck a control.
 func (d *examDesk) Ask(next bool) screen.Asked {
@@ -63,7 +56,7 @@ func (d *examDesk) Record(at time.Duration) (screen.Recorder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &closing{Recorder: rec, desk: d}, nil
+	return rec, nil
 }
 
 // Judge implements screen.Desk. The take is in the journal before anything is made of it.
@@ -178,7 +171,7 @@ func (x *hall) hush() {
 	if _, err := l.Close(); err != nil && !errors.Is(err, capture.ErrNoNotes) {
 		x.say("%v", err)
 	}
-	if g := d.given; g != nil && g.path != "" {
+	if g := d.given; g != nil {
 		d.given = nil
 		d.keep(g.take, g.path)
 	}

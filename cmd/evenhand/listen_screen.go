@@ -94,6 +94,13 @@ func (d *desk) Judge(take *capture.Take, path string) screen.Told {
 	return told
 }
 
+// BrokenOff implements screen.Desk. The time was practised, and nothing is judged of what was not played.
+func (d *desk) BrokenOff(take *capture.Take, path string) {
+	if err := d.h.journal.keep(d.ctx, take, path, d.h.asked.against, practised(take), nil); err != nil {
+		say(d.h.errw, err)
+	}
+}
+
 // notices shows on the page what is otherwise written to standard error.
 type notices struct{ show func(tea.Msg) }
 

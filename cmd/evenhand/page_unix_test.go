@@ -17,6 +17,7 @@ import (
 	"evenhand/capture/ports"
 	"evenhand/capture/pupil"
 	"evenhand/internal/jacktest"
+	"evenhand/journal"
 	"evenhand/references"
 )
 
@@ -354,7 +355,8 @@ func TestPageWithABeatOnlySeen(t *testing.T) {
 func TestPageInterrupted(t *testing.T) {
 	jacktest.Start(t)
 	keep := t.TempDir()
-	w := openTerminal(t, 80, 24, "", "listen", pageWords, "--keep", keep)
+	book := filepath.Join(t.TempDir(), "journal.db")
+	w := openTerminal(t, 80, 24, "", "listen", pageWords, "--keep", keep, "--journal", book)
 	piano := jacktest.Piano(t, "toy piano")
 	w.sees("Play when you are ready")
 	messages, wrong := pageTake(t)
@@ -374,6 +376,15 @@ func TestPageInterrupted(t *testing.T) {
 	}
 	if kept := onlyTake(t, keep); len(kept.Notes) != strokes || kept.Device != "toy piano" {
 		t.Errorf("%d notes on %q are kept, want %d", len(kept.Notes), kept.Device, strokes)
+	}
+	j, err := journal.Open(t.Context(), book)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer j.Close()
+	history, err := j.History(t.Context(), onlyPupil, time.Time{})
+	if err != nil || len(history) != 1 || history[0].Mark != nil || history[0].Practised == 0 || history[0].Subject != journal.Subject(pageWords) {
+		t.Errorf("the journal has %+v, %v, want the one take, of its time and without a mark", history, err)
 	}
 }
 

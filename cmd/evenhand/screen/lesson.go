@@ -27,6 +27,8 @@ type Desk interface {
 	Record(at time.Duration) (Recorder, error)
 	// Judge judges a finished take, which is kept at path.
 	Judge(take *capture.Take, path string) Told
+	// BrokenOff is told of a take that was begun and not finished, which is kept at path.
+	BrokenOff(take *capture.Take, path string)
 }
 
 // Times of a lesson. Chosen by us.
@@ -293,12 +295,16 @@ func (l *Lesson) finish(now time.Duration) {
 	l.show(told)
 }
 
-// Close ends a take under way, which is kept.
+// Close breaks off a take under way, which is kept.
 func (l *Lesson) Close() (path string, err error) {
 	if l.rec == nil {
 		return "", nil
 	}
+	take, begun := l.rec.Take(), l.begun
 	path, err = l.rec.Close()
 	l.rec, l.begun, l.follower, l.notes = nil, false, nil, nil
+	if begun && path != "" {
+		l.desk.BrokenOff(take, path)
+	}
 	return path, err
 }

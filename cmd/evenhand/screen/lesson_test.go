@@ -106,6 +106,22 @@ func TestAFreshStartIsANewTry(t *testing.T) {
 	}
 }
 
+// What was begun is practised, though it is asked for anew before its end; keys that were only tried are not.
+func TestATakeBrokenOff(t *testing.T) {
+	r := usual(t, shortWords)
+	r.plays(clean(t, shortWords)[:14])
+	r.types(" ")
+	r.lesson.Control(Again)
+	if len(r.broken) != 1 || r.broken[0] == 0 || r.told != 0 {
+		t.Errorf("broken off %v, %d judged, want one take with notes and no verdict", r.broken, r.told)
+	}
+	r.strikes(300*time.Millisecond, 50)
+	r.lesson.Control(Again)
+	if len(r.broken) != 1 {
+		t.Errorf("a key that was tried is a take: %v", r.broken)
+	}
+}
+
 func TestControls(t *testing.T) {
 	const low, high = 21, 108
 	first, second := "D major", "E flat major"

@@ -36,6 +36,7 @@ type room struct {
 	asked    int
 	takes    int
 	told     int
+	broken   []int // notes of the takes that were broken off
 	model    tea.Model
 	lesson   *Lesson
 	now      time.Duration
@@ -102,6 +103,8 @@ func (r *room) Judge(take *capture.Take, path string) Told {
 		Assessment: scoring.Assess(a, scoring.Asked{Take: path, Against: q.String(), Request: &q}, scoring.DefaultSettings()),
 	}
 }
+
+func (r *room) BrokenOff(take *capture.Take, _ string) { r.broken = append(r.broken, len(take.Notes)) }
 
 // plays has the lesson hear messages that begin now, and the time that passes between them.
 func (r *room) plays(messages []capture.Message) {
