@@ -42,6 +42,7 @@ func newAsk() *cobra.Command {
 		Long:  askHelp,
 		Example: `  evenhand ask
   evenhand ask --only "harmonic minor" --seed 7
+  evenhand ask --only major --tempo 60 --count-in
   evenhand ask --plan --minutes 15`,
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -71,6 +72,8 @@ func newAsk() *cobra.Command {
 	addList(c, &list)
 	addPupil(c, &o.journalOptions)
 	addSources(c, &o)
+	addTempo(c, &o.partOptions)
+	addBeat(c, &o.beatOptions)
 	addPage(c, &o)
 	addFormat(c, &o.format)
 	addLevel(c, &o.level)

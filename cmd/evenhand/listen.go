@@ -175,14 +175,18 @@ func (h *hearing) settle(words string, o listenOptions) (err error) {
 	if h.settings, err = settingsFor(o.level); err != nil {
 		return err
 	}
-	if o.list != nil {
-		h.asked = o.list[0]
-	}
 	part, err := o.part()
 	if err != nil {
 		return err
 	}
+	for i, a := range o.list {
+		if o.list[i], err = a.cut(part); err != nil {
+			return usageError{err}
+		}
+	}
 	switch {
+	case o.list != nil:
+		h.asked = o.list[0]
 	case words != "":
 		if h.asked, err = findPart(words, scoreFolders(o.scores), part); err != nil {
 			return unreadable(words, err)

@@ -18,6 +18,10 @@ type partOptions struct {
 func addPart(c *cobra.Command, o *partOptions) {
 	c.Flags().StringVar(&o.bars, "bars", "", "only these `bars` of a piece: 9-16, 9 or 9-")
 	c.Flags().StringVar(&o.hand, "hand", "", "only this `hand`: left or right")
+	addTempo(c, o)
+}
+
+func addTempo(c *cobra.Command, o *partOptions) {
 	c.Flags().Float64Var(&o.tempo, "tempo", 0, "at so many `beats` a minute")
 }
 
