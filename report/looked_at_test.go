@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -316,6 +317,20 @@ func TestPDF(t *testing.T) {
 	if !regexp.MustCompile(`/MediaBox \[0 0 61[12](\.\d+)? 79[12](\.\d+)?\]`).Match(pdf) {
 		t.Error("it is not on letter paper")
 	}
+}
+
+// BenchmarkOpening opens the page of a piece of three minutes in a fresh tab and tells when its music and marks
+// were drawn, from the moment it was gone to.
+func BenchmarkOpening(b *testing.B) {
+	take := threeMinutes(b)
+	var took []float64
+	for b.Loop() {
+		s := show(b, take, 1440, 900)
+		took = append(took, value[float64](s, `+document.documentElement.dataset.ready`))
+	}
+	slices.Sort(took)
+	b.ReportMetric(took[len(took)/2], "ms")
+	b.ReportMetric(took[len(took)-1], "ms-most")
 }
 
 // TestPictures makes the pictures of docs/pictures, by "make pictures".
