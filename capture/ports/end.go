@@ -45,21 +45,36 @@ func use[M any](e *end, f func(M)) bool {
 	return open
 }
 
-// open opens an end on p, which is not on JACK, with create, which gives an rtmidi.MIDIIn or MIDIOut, and
-// sets it up with connect.
+// open opens an end on p with create, which gives an rtmidi.MIDIIn or MIDIOut, and sets it up with
+// connect.
 func open[M interface {
 	rtmidi.MIDI
 	Destroy()
 }](p Port, create func() (M, error), connect func(M) error) (*end, error) {
-	m, err := create()
-	if err != nil {
-		return nil, refused(p)
+	both := func() (*end, error) {
+		m, err := create()
+		if err != nil {
+			return nil, refused(p)
+		}
+		if err := connect(m); err != nil {
+			m.Destroy()
+			return nil, err
+		}
+		return &end{midi: m}, nil
 	}
-	if err := connect(m); err != nil {
-		m.Destroy()
-		return nil, err
+	if p.System == JACK {
+		return jack.open(both)
 	}
-	return &end{midi: m}, nil
+	return both()
+}
+
+// shut closes an end of a system.
+func shut(s System, e *end) {
+	if s == JACK {
+		jack.close(e)
+	} else {
+		e.close()
+	}
 }
 
 // opened counts the ports opened, so that each has a name of its own within its system.
@@ -80,12 +95,12 @@ func connect(m rtmidi.MIDI, p Port, own string) error {
 	return nil
 }
 
-func (native) open(p Port) (source, error) {
+func (n native) open(p Port) (source, error) {
 	own := ownName()
-	if p.System == JACK {
+	if p.System == JACK && !n.byRtMidi {
 		return jack.openIn(p, own)
 	}
-	s := &nativeIn{port: p}
+	s := &nativeIn{port: p, own: own}
 	var err error
 	s.end, err = open(p, func() (rtmidi.MIDIIn, error) {
 		return rtmidi.NewMIDIIn(systems()[p.System], client, queue)
@@ -110,6 +125,7 @@ func (native) open(p Port) (source, error) {
 type nativeIn struct {
 	end  *end
 	port Port
+	own  string // the name of our end
 }
 
 func (s *nativeIn) woken() <-chan struct{} { return nil }
@@ -142,12 +158,20 @@ func (s *nativeIn) next() (message []byte, since time.Duration, ok bool) {
 }
 
 func (s *nativeIn) linked() (linked bool) {
+	if s.port.System == JACK {
+		return jack.linked(s.port.Address, s.own)
+	}
 	use(s.end, func(in rtmidi.MIDIIn) {
 		linked = absent(s.port.System) == "" && slices.Contains(names(in), s.port.Address)
 	})
 	return linked
 }
 
-func (s *nativeIn) period() time.Duration { return 0 }
+func (s *nativeIn) period() time.Duration {
+	if s.port.System == JACK {
+		return jack.period()
+	}
+	return 0
+}
 
-func (s *nativeIn) close() { s.end.close() }
+func (s *nativeIn) close() { shut(s.port.System, s.end) }

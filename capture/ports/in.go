@@ -106,6 +106,10 @@ func Open(choice string, message func(capture.Message), options Options) (*In, e
 	if err != nil {
 		return nil, err
 	}
+	return openIn(d, choice, message, options)
+}
+
+func openIn(d driver, choice string, message func(capture.Message), options Options) (*In, error) {
 	in := newIn(d, choice, message, options)
 	if err := in.connect(in.now()); err != nil && (!options.Wait || !errors.Is(err, ErrNone)) {
 		d.close()

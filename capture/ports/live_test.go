@@ -1,4 +1,4 @@
-//go:build unix
+//go:build unix && cgo
 
 package ports_test
 
@@ -67,12 +67,26 @@ func (h *heard) waitForNotes(t *testing.T, n int) []capture.Message {
 	return messages
 }
 
+// opener is one of the two kinds of input: our own, and RtMidi's, which all systems but JACK have.
+type opener func(choice string, message func(capture.Message), options ports.Options) (*ports.In, error)
+
+// bothWays runs a test with either.
+func bothWays(t *testing.T, test func(*testing.T, opener)) {
+	t.Run("own", func(t *testing.T) { test(t, ports.Open) })
+	t.Run("RtMidi", func(t *testing.T) { test(t, ports.OpenByRtMidi) })
+}
+
 func listen(t *testing.T, choice string, options ports.Options) (*heard, *ports.In) {
+	t.Helper()
+	return opener(ports.Open).listen(t, choice, options)
+}
+
+func (open opener) listen(t *testing.T, choice string, options ports.Options) (*heard, *ports.In) {
 	t.Helper()
 	h := &heard{}
 	options.Changed = h.change
 	options.Look = 20 * time.Millisecond
-	in, err := ports.Open(choice, h.message, options)
+	in, err := open(choice, h.message, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,10 +148,12 @@ func TestLiveListAndChoose(t *testing.T) {
 	}
 }
 
-func TestLiveEveryNoteInOrder(t *testing.T) {
+func TestLiveEveryNoteInOrder(t *testing.T) { bothWays(t, everyNoteInOrder) }
+
+func everyNoteInOrder(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, in := listen(t, "", ports.Options{})
+	h, in := open.listen(t, "", ports.Options{})
 	played := steady(500, 4*time.Millisecond)
 	jacktest.Play(t, piano, played)
 	got := h.waitForNotes(t, len(played))
@@ -152,18 +168,18 @@ func TestLiveEveryNoteInOrder(t *testing.T) {
 	}
 }
 
-// The most a MIDI cable carries is 31,250 baud, ten bits a byte (MIDI 1.0), which is 1,041 messages
-// of three bytes a second.
 // A MIDI cable carries 31,250 bits a second, ten to a byte and three bytes to a note: 1,041 messages a
 // second (MIDI 1.0). Three seconds of it, or sixty where EVENHAND_SOAK is set.
-func TestLiveAFullCableLosesNothing(t *testing.T) {
+func TestLiveAFullCableLosesNothing(t *testing.T) { bothWays(t, aFullCableLosesNothing) }
+
+func aFullCableLosesNothing(t *testing.T, open opener) {
 	seconds := 3
 	if os.Getenv("EVENHAND_SOAK") != "" {
 		seconds = 60
 	}
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h, _ := open.listen(t, "", ports.Options{})
 	played := steady(seconds*1041/2, 2*time.Second/1041)
 	jacktest.Play(t, piano, played)
 	if got := h.waitForNotes(t, len(played)); !slices.Equal(silent(got), silent(played)) {
@@ -171,10 +187,12 @@ func TestLiveAFullCableLosesNothing(t *testing.T) {
 	}
 }
 
-func TestLiveOtherMessagesAreLeftOut(t *testing.T) {
+func TestLiveOtherMessagesAreLeftOut(t *testing.T) { bothWays(t, otherMessagesAreLeftOut) }
+
+func otherMessagesAreLeftOut(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h, _ := open.listen(t, "", ports.Options{})
 	long := make([]byte, 9000)
 	long[0], long[len(long)-1] = 0xF0, 0xF7
 	for _, b := range [][]byte{
@@ -204,10 +222,12 @@ func TestLiveOtherMessagesAreLeftOut(t *testing.T) {
 	}
 }
 
-func TestLiveUnpluggedAndBack(t *testing.T) {
+func TestLiveUnpluggedAndBack(t *testing.T) { bothWays(t, unpluggedAndBack) }
+
+func unpluggedAndBack(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "toy", ports.Options{})
+	h, _ := open.listen(t, "toy", ports.Options{})
 	half := steady(50, 4*time.Millisecond)
 	jacktest.Play(t, piano, half)
 	jacktest.Play(t, piano, []capture.Message{
@@ -256,10 +276,12 @@ func TestLiveAGapTooShortToSee(t *testing.T) {
 	h.waitForNotes(t, 2)
 }
 
-func TestLiveServerKilledAndStartedAgain(t *testing.T) {
+func TestLiveServerKilledAndStartedAgain(t *testing.T) { bothWays(t, serverKilledAndStartedAgain) }
+
+func serverKilledAndStartedAgain(t *testing.T, open opener) {
 	server := jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h, _ := open.listen(t, "", ports.Options{})
 	jacktest.Play(t, piano, []capture.Message{{Status: 0x90, Data1: 60, Data2: 70}})
 	h.waitForNotes(t, 1)
 	server.Kill(t)
@@ -314,10 +336,14 @@ func files(t *testing.T) (open, threads int) {
 }
 
 func TestLiveOpeningAgainAndAgainLeaksNothing(t *testing.T) {
+	bothWays(t, openingAgainAndAgainLeaksNothing)
+}
+
+func openingAgainAndAgainLeaksNothing(t *testing.T, openPort opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
 	open := func() {
-		in, err := ports.Open("", func(capture.Message) {}, ports.Options{})
+		in, err := openPort("", func(capture.Message) {}, ports.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -342,10 +368,12 @@ func TestLiveOpeningAgainAndAgainLeaksNothing(t *testing.T) {
 
 // TestLiveJitter tells how well a steady stream is timed: the figure is for the reader, the test
 // fails only on what no load of the machine explains.
-func TestLiveJitter(t *testing.T) {
+func TestLiveJitter(t *testing.T) { bothWays(t, jitter) }
+
+func jitter(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h, _ := open.listen(t, "", ports.Options{})
 	const n, gap = 200, 10 * time.Millisecond
 	played := steady(n, gap)
 	jacktest.Play(t, piano, played)

@@ -80,12 +80,10 @@ func (s *nativeOut) send(message []byte) error {
 }
 
 func (s *nativeOut) close() {
-	if s.system != JACK {
-		s.end.close()
-		return
+	if s.system == JACK {
+		s.flush()
 	}
-	s.flush()
-	jack.close(s.end)
+	shut(s.system, s.end)
 }
 
 // flush waits until the server has taken what was sent and the cycle is over. It does not wait long
