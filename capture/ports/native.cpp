@@ -105,7 +105,7 @@ static void say_nothing_either(const char *, int, const char *, int, const char 
 #endif
 
 void native_silence(void) {
-  // RtMidi is the only C++ code in the program besides this file, and writes here only to complain.
+  // RtMidi is the only C++ code in the program besides ours, and writes here only to complain.
   std::cerr.setstate(std::ios_base::failbit);
 #ifdef __linux__
   snd_lib_error_set_handler(say_nothing_either);

@@ -9,6 +9,7 @@
 #include <jack/ringbuffer.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <chrono>
 #include <thread>
@@ -18,6 +19,7 @@ struct native_jack_in {
   jack_port_t *port;
   jack_ringbuffer_t *ring;  // native_jack_message
   int waker;                // the end of a pipe to write to
+  jack_time_t last;         // when the last message came
 };
 
 // Runs on the server's thread, once a cycle. It neither waits nor takes memory. A message that a full ring
@@ -27,12 +29,15 @@ static int hear(jack_nframes_t frames, void *arg) {
   void *buffer = jack_port_get_buffer(in->port, frames);
   uint32_t events = jack_midi_get_event_count(buffer);
   if (events == 0) return 0;
+  // The time of the call, and of the frame within the cycle where the sender says one. The server's own time
+  // of frames is smoother, but runs wrong for a while when a busy machine has missed cycles.
   jack_time_t now = jack_get_time();
+  jack_nframes_t rate = jack_get_sample_rate(in->client);
   for (uint32_t i = 0; i < events; i++) {
     jack_midi_event_t event;
     native_jack_message message;
     if (jack_midi_event_get(&event, buffer, i) != 0 || event.size != sizeof message.bytes) continue;
-    message.at = now;
+    message.at = in->last = std::max(in->last, now + event.time * UINT64_C(1000000) / rate);
     for (size_t j = 0; j < event.size; j++) message.bytes[j] = event.buffer[j];
     if (jack_ringbuffer_write_space(in->ring) < sizeof message) break;
     jack_ringbuffer_write(in->ring, reinterpret_cast<const char *>(&message), sizeof message);
@@ -61,7 +66,7 @@ native_jack_in *native_jack_in_open(const char *name, const char *port, const ch
     close(ends[1]);
     return nullptr;
   }
-  native_jack_in *in = new native_jack_in{client, nullptr, jack_ringbuffer_create(room * sizeof(native_jack_message)), ends[1]};
+  native_jack_in *in = new native_jack_in{client, nullptr, jack_ringbuffer_create(room * sizeof(native_jack_message)), ends[1], 0};
   in->port = jack_port_register(client, port, JACK_DEFAULT_MIDI_TYPE, JackPortIsInput, 0);
   if (in->ring != nullptr && in->port != nullptr && jack_set_process_callback(client, hear, in) == 0 &&
       jack_activate(client) == 0 && jack_connect(client, source, jack_port_name(in->port)) == 0) {
