@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -107,66 +106,6 @@ func TestDiskFullKeepsWhatWasMeasured(t *testing.T) {
 	}
 	if m, err = openMeasured(); err != nil || len(m.all) != 1 || m.all[0].Piano != "upright" {
 		t.Errorf("after a full disk: %+v, %v", m, err)
-	}
-}
-
-// many is the larger number where EVENHAND_SOAK is set, and else the smaller.
-func many(few, soak int) int {
-	if n, _ := strconv.Atoi(os.Getenv("EVENHAND_SOAK")); n > 0 {
-		return soak
-	}
-	return few
-}
-
-// TestManyTakesInOneCall: 500 takes in one call (10,000 where EVENHAND_SOAK is set), a tenth as many of
-// them damaged, come out in the order they were named in, each damaged one with its own line.
-func TestManyTakesInOneCall(t *testing.T) {
-	takes := many(500, 10000)
-	good, err := os.ReadFile(aTake(t))
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := t.TempDir()
-	args := []string{"check", "--against", "C major scale, hands together", "--format", "json"}
-	damaged := 0
-	for i := range takes {
-		data := good
-		if i%10 == 3 {
-			data = good[:20+i%7] // its first track is cut off
-			damaged++
-		}
-		path := filepath.Join(dir, fmt.Sprintf("%05d.mid", i))
-		if err := os.WriteFile(path, data, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		args = append(args, path)
-	}
-	var out, errw bytes.Buffer
-	if status := run(context.Background(), strings.NewReader(""), &out, &errw, args); status != statusFault {
-		t.Errorf("status %d", status)
-	}
-	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
-	if len(lines) != takes-damaged {
-		t.Fatalf("%d takes told of, want %d", len(lines), takes-damaged)
-	}
-	k := 0
-	for i := range takes {
-		if i%10 == 3 {
-			continue
-		}
-		if want := fmt.Sprintf(`"take":"%s"`, filepath.Join(dir, fmt.Sprintf("%05d.mid", i))); !strings.Contains(lines[k][:200], want) {
-			t.Fatalf("line %d is %.200s, want %s", k, lines[k], want)
-		}
-		k++
-	}
-	faults := strings.Split(strings.TrimSpace(errw.String()), "\n")
-	if len(faults) != damaged {
-		t.Fatalf("%d lines for %d damaged files: %.500s", len(faults), damaged, &errw)
-	}
-	for j, line := range faults {
-		if want := fmt.Sprintf("%05d.mid", 10*j+3); !strings.Contains(line, want) || !strings.HasPrefix(line, "evenhand: ") {
-			t.Fatalf("%q, want a line on %s", line, want)
-		}
 	}
 }
 
