@@ -1,6 +1,7 @@
 package align
 
 import (
+	"cmp"
 	"slices"
 
 	"evenhand/capture"
@@ -68,15 +69,7 @@ func (m *matcher) pairs() []Pair {
 			all = append(all, timed{m.when[m.events[i]], Pair{Expected: i, Played: -1, Near: -1, Verdict: Missing}})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b timed) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b timed) int { return cmp.Compare(a.at, b.at) })
 	out := make([]Pair, len(all))
 	for k := range all {
 		out[k] = all[k].Pair

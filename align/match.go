@@ -1,6 +1,7 @@
 package align
 
 import (
+	"cmp"
 	"slices"
 
 	"evenhand/capture"
@@ -306,15 +307,7 @@ func (m *matcher) pairUp(price func(i, n int) (float64, bool), wrong bool) {
 			}
 		}
 	}
-	slices.SortStableFunc(offers, func(a, b offer) int {
-		switch {
-		case a.cost < b.cost:
-			return -1
-		case a.cost > b.cost:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(offers, func(a, b offer) int { return cmp.Compare(a.cost, b.cost) })
 	for _, o := range offers {
 		if m.heard[o.i] < 0 && m.meant[o.n] < 0 {
 			m.link(o.i, o.n, wrong)

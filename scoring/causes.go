@@ -118,15 +118,22 @@ func (p *performance) rightBetween(h references.Hand, a, b int) bool {
 	return false
 }
 
-func (l *ledger) offBySteps(ms []mistake) {
-	d, way := l.stepsOff(ms[0]), "high"
+// astray is how far off something is and which way, in words.
+func astray(d int, one, many string) (far, way string) {
+	way = "high"
 	if d < 0 {
 		d, way = -d, "low"
 	}
-	steps := "one step"
 	if d > 1 {
-		steps = number(d) + " steps"
+		return number(d) + " " + many, way
 	}
+	return one, way
+}
+
+func (l *ledger) offBySteps(ms []mistake) {
+	d := l.stepsOff(ms[0])
+	steps, way := astray(d, "one step", "steps")
+	d = max(d, -d)
 	notes := expectedOf(ms)
 	text := fmt.Sprintf("%s: %s notes lay %s too %s.", capital(l.barsWords(notes)), number(len(ms)), steps, way)
 	if d%7 == 5 || d%7 == 2 {

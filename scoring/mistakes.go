@@ -123,14 +123,7 @@ func (l *ledger) wrongAccidental(ms []mistake) {
 }
 
 func (l *ledger) wrongOctave(ms []mistake) {
-	octaves, way := l.octaveOff(ms[0]), "high"
-	if octaves < 0 {
-		octaves, way = -octaves, "low"
-	}
-	far := "an octave"
-	if octaves > 1 {
-		far = number(octaves) + " octaves"
-	}
+	far, way := astray(l.octaveOff(ms[0]), "an octave", "octaves")
 	text := fmt.Sprintf("%s notes were %s too %s: %s.", capital(number(len(ms))), far, way, l.everywhere(ms))
 	if l.score {
 		text = fmt.Sprintf("%s: %s notes were %s too %s.", capital(l.barsWords(expectedOf(ms))), number(len(ms)), far, way)
