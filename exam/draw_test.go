@@ -310,7 +310,7 @@ func keptAsJSON(t *rapid.T, p *exam.Paper) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := exam.Read(strings.NewReader(string(text)))
+	got, err := readPaper(text)
 	if err != nil {
 		t.Fatal(err)
 	}

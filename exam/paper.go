@@ -1,10 +1,8 @@
 package exam
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 
 	"evenhand/references"
 )
@@ -103,18 +101,6 @@ type EarItem struct {
 	Kind  string `json:"kind"`
 	Level int    `json:"level"`
 	Seed  uint64 `json:"seed"`
-}
-
-// Read reads a paper that was kept as JSON. Its scores are not open yet.
-func Read(r io.Reader) (*Paper, error) {
-	var p Paper
-	if err := json.NewDecoder(r).Decode(&p); err != nil {
-		return nil, fmt.Errorf("this is no paper of an exam: %w", err)
-	}
-	if err := p.check(); err != nil {
-		return nil, fmt.Errorf("this paper cannot be sat: %w", err)
-	}
-	return &p, nil
 }
 
 // check reports what the rest of the package could not rely on.

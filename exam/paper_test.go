@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -44,7 +45,7 @@ func TestPaperIsKeptAsJSON(t *testing.T) {
 	if !bytes.Contains(text, []byte(`"ask":"B flat major scale, hands together, contrary motion, 2 octaves, legato, piano"`)) {
 		t.Errorf("the request is not in words: %s", text)
 	}
-	got, err := exam.Read(bytes.NewReader(text))
+	got, err := readPaper(text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,9 +54,26 @@ func TestPaperIsKeptAsJSON(t *testing.T) {
 	}
 }
 
-func TestReadTellsWhatIsNoPaper(t *testing.T) {
+// readPaper is a paper as the beginning of an exam has it.
+func readPaper(text []byte) (*exam.Paper, error) {
+	var paper struct{ Parts []any }
+	if err := json.Unmarshal(text, &paper); err != nil {
+		return nil, err
+	}
+	steps, err := json.Marshal(make([]int, len(paper.Parts)))
+	if err != nil {
+		return nil, err
+	}
+	opened := fmt.Appendf(nil, `{"schema":%d,"kind":%q,"open":{"paper":%s,"steps":%s}}`, exam.EventSchema, exam.Opened, text, steps)
+	s, err := exam.Replay([][]byte{opened})
+	if err != nil {
+		return nil, err
+	}
+	return s.Paper, nil
+}
+
+func TestWhatIsNoPaperIsTold(t *testing.T) {
 	for text, says := range map[string]string{
-		"hello":        "no paper of an exam",
 		`{"schema":9}`: "schema 9",
 		`{"schema":1}`: "nothing is asked",
 		`{"schema":1,"sections":[{}],"parts":[{"section":1,"kind":"piece"}]}`:                   "part 1: it belongs to no section",
@@ -63,7 +81,7 @@ func TestReadTellsWhatIsNoPaper(t *testing.T) {
 		`{"schema":1,"sections":[{}],"parts":[{"kind":"ear"}]}`:                                 "what is asked is missing (ear)",
 		`{"schema":1,"sections":[{}],"parts":[{"kind":"request","request":{"ask":"H major"}}]}`: "H",
 	} {
-		_, err := exam.Read(strings.NewReader(text))
+		_, err := readPaper([]byte(text))
 		if err == nil || !strings.Contains(err.Error(), says) || strings.Contains(err.Error(), "\n") {
 			t.Errorf("%s: %v; want one line with %q", text, err, says)
 		}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"evenhand/capture"
@@ -88,7 +87,6 @@ type In struct {
 	stop    chan struct{}
 	stopped chan struct{}
 	once    sync.Once
-	period  atomic.Int64
 
 	// The rest belongs to the goroutine of run.
 	port   Port
@@ -134,9 +132,6 @@ func newIn(d driver, choice string, message func(capture.Message), options Optio
 		stop: make(chan struct{}), stopped: make(chan struct{}),
 	}
 }
-
-// Period is the coarsest grain of the times so far, 0 where all are finer than a tick.
-func (in *In) Period() time.Duration { return time.Duration(in.period.Load()) }
 
 // Close gives out the messages that have come, then closes the input. It must not be called from
 // message or Changed.
@@ -243,8 +238,6 @@ func (in *In) look(now time.Duration) {
 		in.lose(ServerGone)
 	case !in.source.linked():
 		in.lose(Gone)
-	default:
-		in.period.Store(max(in.period.Load(), int64(in.source.period())))
 	}
 }
 
@@ -265,7 +258,6 @@ func (in *In) connect(now time.Duration) error {
 	}
 	in.source, in.port, in.ever = source, p, true
 	in.clock.restart(now)
-	in.period.Store(max(in.period.Load(), int64(c.Period)))
 	in.options.Changed(c)
 	return nil
 }

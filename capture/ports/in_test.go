@@ -120,18 +120,6 @@ func TestTheServerGone(t *testing.T) {
 	s.wants(t, "listening to Piano", "the JACK server that Piano was heard through has ended", "Piano is back")
 }
 
-func TestTheCoarsestPeriodIsKept(t *testing.T) {
-	r := &rig{in: []Port{piano("Piano", "Piano 20:0")}, cycle: time.Millisecond}
-	s := tell(r, "", Options{})
-	for _, cycle := range []time.Duration{1, 20, 3} {
-		r.cycle = cycle * time.Millisecond
-		s.look()
-	}
-	if got := s.in.Period(); got != 20*time.Millisecond {
-		t.Errorf("period %v, want 20 ms", got)
-	}
-}
-
 func TestWarning(t *testing.T) {
 	for _, tt := range []struct {
 		frames, rate time.Duration

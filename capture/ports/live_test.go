@@ -76,12 +76,12 @@ func bothWays(t *testing.T, test func(*testing.T, opener)) {
 	t.Run("RtMidi", func(t *testing.T) { test(t, ports.OpenByRtMidi) })
 }
 
-func listen(t *testing.T, choice string, options ports.Options) (*heard, *ports.In) {
+func listen(t *testing.T, choice string, options ports.Options) *heard {
 	t.Helper()
 	return opener(ports.Open).listen(t, choice, options)
 }
 
-func (open opener) listen(t *testing.T, choice string, options ports.Options) (*heard, *ports.In) {
+func (open opener) listen(t *testing.T, choice string, options ports.Options) *heard {
 	t.Helper()
 	h := &heard{}
 	options.Changed = h.change
@@ -91,7 +91,7 @@ func (open opener) listen(t *testing.T, choice string, options ports.Options) (*
 		t.Fatal(err)
 	}
 	t.Cleanup(in.Close)
-	return h, in
+	return h
 }
 
 // steady is n notes, one a gap.
@@ -122,7 +122,7 @@ func TestLiveListAndChoose(t *testing.T) {
 		t.Errorf("with no piano: %v", err)
 	}
 	jacktest.Piano(t, "Toy Piano")
-	if h, _ := listen(t, "", ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Toy Piano" {
+	if h := listen(t, "", ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Toy Piano" {
 		t.Error("the only piano was not taken")
 	}
 	jacktest.Piano(t, "Upright")
@@ -142,7 +142,7 @@ func TestLiveListAndChoose(t *testing.T) {
 		t.Errorf("with two pianos: %v", err)
 	}
 	for _, choice := range []string{"2", "upright", "UPR"} {
-		if h, _ := listen(t, choice, ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Upright" {
+		if h := listen(t, choice, ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Upright" {
 			t.Errorf("%q did not choose the second piano", choice)
 		}
 	}
@@ -153,7 +153,7 @@ func TestLiveEveryNoteInOrder(t *testing.T) { bothWays(t, everyNoteInOrder) }
 func everyNoteInOrder(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, in := open.listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	played := steady(500, 4*time.Millisecond)
 	jacktest.Play(t, piano, played)
 	got := h.waitForNotes(t, len(played))
@@ -163,7 +163,7 @@ func everyNoteInOrder(t *testing.T, open opener) {
 	if !slices.IsSortedFunc(got, func(a, b capture.Message) int { return int(a.At - b.At) }) {
 		t.Error("times go back")
 	}
-	if got, want := in.Period(), 64*time.Second/48000; got != want {
+	if got, want := h.waitFor(t, ports.Connected).Period, 64*time.Second/48000; got != want {
 		t.Errorf("period %v, want %v", got, want)
 	}
 }
@@ -179,7 +179,7 @@ func aFullCableLosesNothing(t *testing.T, open opener) {
 	}
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := open.listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	played := steady(seconds*1041/2, 2*time.Second/1041)
 	jacktest.Play(t, piano, played)
 	if got := h.waitForNotes(t, len(played)); !slices.Equal(silent(got), silent(played)) {
@@ -192,7 +192,7 @@ func TestLiveOtherMessagesAreLeftOut(t *testing.T) { bothWays(t, otherMessagesAr
 func otherMessagesAreLeftOut(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := open.listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	long := make([]byte, 9000)
 	long[0], long[len(long)-1] = 0xF0, 0xF7
 	for _, b := range [][]byte{
@@ -227,7 +227,7 @@ func TestLiveUnpluggedAndBack(t *testing.T) { bothWays(t, unpluggedAndBack) }
 func unpluggedAndBack(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := open.listen(t, "toy", ports.Options{})
+	h := open.listen(t, "toy", ports.Options{})
 	half := steady(50, 4*time.Millisecond)
 	jacktest.Play(t, piano, half)
 	jacktest.Play(t, piano, []capture.Message{
@@ -266,7 +266,7 @@ func unpluggedAndBack(t *testing.T, open opener) {
 func TestLiveAGapTooShortToSee(t *testing.T) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := listen(t, "", ports.Options{})
 	h.waitFor(t, ports.Connected)
 	piano.Close()
 	piano = jacktest.Piano(t, "Toy Piano")
@@ -281,7 +281,7 @@ func TestLiveServerKilledAndStartedAgain(t *testing.T) { bothWays(t, serverKille
 func serverKilledAndStartedAgain(t *testing.T, open opener) {
 	server := jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := open.listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	jacktest.Play(t, piano, []capture.Message{{Status: 0x90, Data1: 60, Data2: 70}})
 	h.waitForNotes(t, 1)
 	server.Kill(t)
@@ -301,7 +301,7 @@ func serverKilledAndStartedAgain(t *testing.T, open opener) {
 
 func TestLiveWaitsForAPiano(t *testing.T) {
 	jacktest.Start(t)
-	h, _ := listen(t, "toy", ports.Options{Wait: true})
+	h := listen(t, "toy", ports.Options{Wait: true})
 	jacktest.Piano(t, "Upright")
 	piano := jacktest.Piano(t, "Toy Piano")
 	if c := h.waitFor(t, ports.Connected); c.Port.Name != "Toy Piano" {
@@ -314,7 +314,7 @@ func TestLiveWaitsForAPiano(t *testing.T) {
 func TestLiveALongCycleIsSaid(t *testing.T) {
 	jacktest.StartCycle(t, 1024)
 	jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := listen(t, "", ports.Options{})
 	c := h.waitFor(t, ports.Connected)
 	if want := 1024 * time.Second / 48000; c.Period != want || !strings.Contains(c.Warning, "every 21.3 ms") {
 		t.Errorf("period %v, want %v; warning %q", c.Period, want, c.Warning)
@@ -373,7 +373,7 @@ func TestLiveJitter(t *testing.T) { bothWays(t, jitter) }
 func jitter(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := open.listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	const n, gap = 200, 10 * time.Millisecond
 	played := steady(n, gap)
 	jacktest.Play(t, piano, played)
