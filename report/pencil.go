@@ -257,7 +257,7 @@ var words = map[scoring.Kind]string{
 	scoring.Stop: "", scoring.Uneven: "uneven", scoring.LongShort: "long–short", scoring.LateCrossing: "thumb",
 	scoring.FreshStart: "again", scoring.WentBack: "back", scoring.OnceMore: "once more",
 	scoring.PassageLeftOut: "left out", scoring.HandsApart: "hands apart", scoring.UnevenLoudness: "uneven loudness",
-	scoring.NoSwell: "cresc.", scoring.OtherTouch: "touch", scoring.NoContrast: "contrast", scoring.WrongLength: "length",
+	scoring.NoSwell: "cresc./dim.", scoring.OtherTouch: "touch", scoring.NoContrast: "contrast", scoring.WrongLength: "length",
 	scoring.PedalMarked: "pedal", scoring.PedalDown: "pedal", scoring.UnsteadyTempo: "unsteady", scoring.WrittenChange: "tempo",
 	scoring.OrnamentLeftOut: "ornament", scoring.OtherRegister: "two octaves apart", scoring.FormHeard: "form",
 }
