@@ -3,6 +3,7 @@ package musicxml
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -143,6 +144,53 @@ func TestScaleIsWrittenInBars(t *testing.T) {
 		a, b := ref.Notes[i], again.Notes[i]
 		if a.Onset != b.Onset || a.Length != b.Length || a.Pitch != b.Pitch || a.Hand != b.Hand || a.Finger != b.Finger || a.Finger2 != b.Finger2 || a.Touch != b.Touch || a.Dynamic != b.Dynamic {
 			t.Errorf("%+v\n\tbecame %+v", a, b)
+		}
+	}
+}
+
+// Triplets have their figure: a start and a stop each, by MusicXML 4.0, also where one is a crotchet and a quaver;
+// a scale in crotchets has none, nor has a group with a rest in it.
+func TestTupletsAreMarked(t *testing.T) {
+	third, two := references.Q(1, 3), references.Q(2, 3)
+	for _, tt := range []struct {
+		name    string
+		lengths []references.Quarters
+		gap     int // the note left out, or -1
+		starts  []int
+		stops   []int
+	}{
+		{"triplets", []references.Quarters{third, third, third, third, third, third}, -1, []int{0, 3}, []int{2, 5}},
+		{"crotchet and quaver", []references.Quarters{two, third, references.Q(1, 1), third, two}, -1, []int{0, 3}, []int{1, 4}},
+		{"crotchets", []references.Quarters{references.Q(1, 1), references.Q(1, 2)}, -1, nil, nil},
+		{"a rest", []references.Quarters{third, third, third, third, third, third}, 1, []int{3}, []int{5}},
+	} {
+		ref := &references.Reference{BarLength: references.Q(4, 1), Beat: references.Q(1, 1)}
+		var at references.Quarters
+		for i, l := range tt.lengths {
+			if i != tt.gap {
+				ref.Notes = append(ref.Notes, references.Note{
+					Onset: at, Length: l, Pitch: references.Pitch{Octave: 5}, Hand: references.Right, ID: fmt.Sprintf("n%d", i),
+				})
+			}
+			at = at.Add(l)
+		}
+		var out bytes.Buffer
+		if err := Write(&out, ref); err != nil {
+			t.Fatal(err)
+		}
+		var starts, stops []int
+		for i := range tt.lengths {
+			_, note, _ := strings.Cut(out.String(), fmt.Sprintf(`id="n%d"`, i))
+			note, _, _ = strings.Cut(note, "</note>")
+			if strings.Contains(note, `<tuplet type="start"/>`) {
+				starts = append(starts, i)
+			}
+			if strings.Contains(note, `<tuplet type="stop"/>`) {
+				stops = append(stops, i)
+			}
+		}
+		if !slices.Equal(starts, tt.starts) || !slices.Equal(stops, tt.stops) {
+			t.Errorf("%s: tuplets start at %v and stop at %v, want %v and %v", tt.name, starts, stops, tt.starts, tt.stops)
 		}
 	}
 }

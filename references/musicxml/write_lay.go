@@ -20,6 +20,7 @@ type chord struct {
 	voice             string
 	slurStart         bool
 	slurStops         []string // voices whose slurs end here
+	tuplet            string   // that starts or stops here
 }
 
 func (c *chord) grace() bool { return c.notes[0].Grace != references.NoGrace }

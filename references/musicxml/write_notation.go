@@ -13,7 +13,7 @@ func (p *page) notationsOf(s *sheet, c *chord, j int) {
 	start := p.Len()
 	p.open("notations")
 	body := p.Len()
-	p.tiesAndSlurs(c, j)
+	p.bowsOf(c, j)
 	if !c.tieStop {
 		p.ornament(s, c, n)
 		p.finger(n, c.hands[j])
@@ -34,7 +34,8 @@ func (p *page) notationsOf(s *sheet, c *chord, j int) {
 	p.close()
 }
 
-func (p *page) tiesAndSlurs(c *chord, j int) {
+// bowsOf writes what joins notes: ties, and at the first of a chord tuplets and slurs.
+func (p *page) bowsOf(c *chord, j int) {
 	if c.tieStop && !c.notes[j].Optional {
 		p.leaf("tied", "", "type", "stop")
 	}
@@ -43,6 +44,9 @@ func (p *page) tiesAndSlurs(c *chord, j int) {
 	}
 	if j > 0 {
 		return
+	}
+	if c.tuplet != "" {
+		p.leaf("tuplet", "", "type", c.tuplet)
 	}
 	for _, voice := range c.slurStops {
 		p.leaf("slur", "", "type", "stop", "number", slurNumber(voice))

@@ -18,6 +18,7 @@ type accidentalPlace struct {
 func (p *page) voice(s *sheet, staff, k int, chords []*chord) references.Quarters {
 	var at references.Quarters
 	beams := p.beams(s, chords)
+	bracket(chords)
 	for i, c := range chords {
 		if at.Less(c.at) {
 			p.gap(s, staff, k, at, c.at, c.voice)
@@ -140,6 +141,33 @@ func tuplet(q references.Quarters) (actual, normal int64) {
 		return 1, 1
 	}
 	return actual, int64(1) << (bits.Len64(uint64(actual)) - 1)
+}
+
+// bracket marks where tuplets begin and end: notes without a gap from a third, a fifth and so on to where they
+// fill a note value. One with rests in it is left unmarked; its notes are read by their <time-modification>.
+func bracket(chords []*chord) {
+	first := -1
+	var sum references.Quarters
+	for i, c := range chords {
+		if c.grace() {
+			continue
+		}
+		if first >= 0 && chords[first].at.Add(sum) != c.at {
+			first = -1
+		}
+		switch {
+		case first < 0 && (oddPart(c.length.Den()) == 1 || oddPart(c.at.Den()) > 1):
+			continue
+		case first < 0:
+			first, sum = i, references.Quarters{}
+		}
+		if sum = sum.Add(c.length); oddPart(sum.Den()) == 1 {
+			if first < i {
+				chords[first].tuplet, c.tuplet = "start", "stop"
+			}
+			first = -1
+		}
+	}
 }
 
 // noteType writes <type>, <dot> and <time-modification>, as far as a length has them; accidentals
