@@ -194,3 +194,22 @@ func TestTupletsAreMarked(t *testing.T) {
 		}
 	}
 }
+
+// A rest that begins within a triplet ends it, and what is left is written as if there were none.
+func TestRestsLeaveTuplets(t *testing.T) {
+	for _, tt := range []struct {
+		from, to references.Quarters
+		want     string
+	}{
+		{references.Q(5, 3), references.Q(4, 1), "[1/3 2]"},
+		{references.Q(5, 3), references.Q(2, 1), "[1/3]"},
+		{references.Q(1, 1), references.Q(8, 3), "[1 2/3]"},
+		{references.Q(1, 3), references.Q(2, 3), "[1/3]"},
+		{references.Q(1, 3), references.Q(5, 3), "[2/3 2/3]"},
+		{references.Q(0, 1), references.Q(5, 2), "[2 1/2]"},
+	} {
+		if got := fmt.Sprint(restPieces(tt.from, tt.to)); got != tt.want {
+			t.Errorf("from %v to %v: %s, want %s", tt.from, tt.to, got, tt.want)
+		}
+	}
+}

@@ -67,7 +67,7 @@ func (p *page) rest(s *sheet, from, to references.Quarters, staff int, voice str
 	whole := from.Num() == 0 && to == s.Length
 	pieces := []references.Quarters{to.Sub(from)}
 	if !whole && !fermata {
-		pieces = split(to.Sub(from))
+		pieces = restPieces(from, to)
 	}
 	for _, length := range pieces {
 		p.open("note")
@@ -89,6 +89,27 @@ func (p *page) rest(s *sheet, from, to references.Quarters, staff int, voice str
 		}
 		p.close()
 	}
+}
+
+// restPieces are the rests that fill a time. What is a part of a tuplet ends with its crotchet, or begins with it.
+func restPieces(from, to references.Quarters) []references.Quarters {
+	first, last := from, to
+	if oddPart(from.Den()) > 1 {
+		first = references.Q(from.Num()/from.Den()+1, 1)
+	}
+	if oddPart(to.Den()) > 1 {
+		last = references.Q(to.Num()/to.Den(), 1)
+	}
+	if last.Less(first) {
+		return split(to.Sub(from))
+	}
+	var out []references.Quarters
+	for _, piece := range [][2]references.Quarters{{from, first}, {first, last}, {last, to}} {
+		if piece[0].Less(piece[1]) {
+			out = append(out, split(piece[1].Sub(piece[0]))...)
+		}
+	}
+	return out
 }
 
 func (p *page) staffNumber(staff int) {
