@@ -114,7 +114,7 @@ func (t *Take) Page(with Engraver) (*Page, error) {
 	if d.Curves, err = Curves(t.Reference, t.Assessment); err != nil {
 		return nil, err
 	}
-	return &Page{Name: "take", Title: t.Asked, Lead: t.lead(), Scripts: []string{"sound.js", "take.js"}, Data: d, Engraver: with}, nil
+	return &Page{Name: "take", Title: t.Asked, Lead: t.lead(), Scripts: []string{"sound.js", "engraving.js", "take.js"}, Data: d, Engraver: with}, nil
 }
 
 // WriteTake writes the page about a take as one file that opens anywhere, with the engraver in it

@@ -144,6 +144,6 @@ func (s *Server) desk(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.page(w, http.StatusOK, &report.Page{
-		Name: "desk", Title: "Music desk", Nav: s.nav("/desk"), Scripts: []string{"desk.js"}, Engraver: s.Engraver,
+		Name: "desk", Title: "Music desk", Nav: s.nav("/desk"), Scripts: []string{"engraving.js", "desk.js"}, Engraver: s.Engraver,
 	})
 }

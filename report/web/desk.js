@@ -4,34 +4,10 @@
 (() => {
 	const by = id => document.getElementById(id);
 	const score = by("score"), margin = by("margin"), told = by("told"), title = by("title");
-	const svgNS = "http://www.w3.org/2000/svg";
+	const { element, drawing } = Engraving;
 	const signs = { ring: "", caret: "^", stroke: "" };
 	const barWidth = 330, scale = 46; // pixels that a bar wants, and the size of the staff
 	let toolkit = null, loading = null, take = null, bars = [], shown = null;
-
-	// engraver fetches the engraver's script once; it gives null where there is none.
-	function engraver() {
-		return loading ||= (async () => {
-			const held = by("engraver");
-			if (!held) return null;
-			const script = document.createElement("script");
-			await new Promise((done, failed) => {
-				script.onload = done;
-				script.onerror = () => failed(new Error("the engraver could not be fetched"));
-				script.src = held.href;
-				document.head.append(script);
-			});
-			if (!verovio.module.calledRun) await new Promise(done => { verovio.module.onRuntimeInitialized = done; });
-			return new verovio.toolkit();
-		})();
-	}
-
-	function element(name, className, text) {
-		const e = document.createElement(name);
-		if (className) e.className = className;
-		if (text) e.textContent = text;
-		return e;
-	}
 
 	// --- What the server tells ----------------------------------------------------------------------
 
@@ -47,7 +23,7 @@
 		by("key").hidden = !what.score;
 		document.body.dataset.state = "playing";
 		if (!what.score) return;
-		const ready = await engraver().catch(() => null);
+		const ready = await (loading ||= Engraving.open().catch(() => loading = null)); // tried again with the next take
 		if (take !== mine || !ready?.loadData(what.score)) return;
 		toolkit = ready;
 		draw();
@@ -144,13 +120,6 @@
 			if (b.state !== "") for (const m of b.marks) mark(m, paper, rows);
 		}
 		shown.lane.style.height = 1.75 * Math.max(1, rows.length) + "rem";
-	}
-
-	function drawing(name, attributes, into) {
-		const e = document.createElementNS(svgNS, name);
-		for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, v);
-		into.append(e);
-		return e;
 	}
 
 	// here is a pencil line over the bar being played.

@@ -1,49 +1,14 @@
 "use strict";
 // The score of a take, engraved in the page, and what the pencil writes on it.
 (async () => {
-	// unpack is the text that was gzipped and put into the page in base64.
-	async function unpack(packed) {
-		const stream = new Blob([bytes(packed.trim())]).stream().pipeThrough(new DecompressionStream("gzip"));
-		return new Response(stream).text();
-	}
-
-	// bytes are those that base64 stands for.
-	function bytes(text) {
-		if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text);
-		const letters = atob(text), out = new Uint8Array(letters.length);
-		for (let i = 0; i < out.length; i++) out[i] = letters.charCodeAt(i);
-		return out;
-	}
-
+	const { unpack, element, drawing } = Engraving;
 	const music = JSON.parse(await unpack(document.getElementById("music").textContent));
 	const by = id => document.getElementById(id);
 	const score = by("score"), margin = by("margin");
-	const svgNS = "http://www.w3.org/2000/svg";
 	const zooms = [24, 30, 36, 42, 50, 60, 72, 86];
 	let zoom = innerWidth < 500 ? 1 : 3, toolkit = null, systems = [], heads = new Map(), drawn = 0, lettered = false;
 
 	// --- The engraver -----------------------------------------------------------------------------
-
-	// engraver runs the engraver's script, which is in the page, packed, or at an address of the server.
-	async function engraver() {
-		const held = by("engraver");
-		if (!held) return null;
-		const script = document.createElement("script");
-		if (held.href) {
-			await new Promise((done, failed) => {
-				script.onload = done;
-				script.onerror = () => failed(new Error("it could not be fetched"));
-				script.src = held.href;
-				document.head.append(script);
-			});
-		} else {
-			script.textContent = await unpack(held.textContent);
-			document.head.append(script);
-			held.remove();
-		}
-		if (!verovio.module.calledRun) await new Promise(done => { verovio.module.onRuntimeInitialized = done; });
-		return new verovio.toolkit();
-	}
 
 	// engrave draws the score, a system at a time, as wide as there is room (or as said, for paper).
 	function engrave(width) {
@@ -82,19 +47,6 @@
 		new FontFace(font[1], font[2]).load().then(f => document.fonts.add(f), () => {});
 	}
 
-	function element(name, className, text) {
-		const e = document.createElement(name);
-		if (className) e.className = className;
-		if (text) e.textContent = text;
-		return e;
-	}
-
-	function drawing(name, attributes, into) {
-		const e = document.createElementNS(svgNS, name);
-		for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, v);
-		into?.append(e);
-		return e;
-	}
 	// --- Where notes are --------------------------------------------------------------------------
 
 	// place is where the head of a note is on its system, in pixels of the layout.
@@ -423,7 +375,7 @@
 	by("larger").addEventListener("click", () => resize(zoom + 1));
 
 	by("tools").hidden = false;
-	toolkit = await engraver();
+	toolkit = await Engraving.open();
 	if (toolkit) {
 		engrave();
 		score.tabIndex = 0;
