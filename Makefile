@@ -111,8 +111,10 @@ dist: install-build engraver ## a release in dist/: binaries, manual pages, shel
 accuracy: build ## how right it is, on open data (EVENHAND_DATA)
 	@go run ./internal/accuracy
 
-bench: install-build ## the benchmarks
-	$(GO) test -run '^$$' -bench . -benchmem ./...
+# One package after another, so that none disturbs another; "make bench COUNT=6 >new.txt" is ready for benchstat.
+COUNT ?= 1
+bench: install-test engraver outside ## the benchmarks, COUNT times
+	$(GO) test -run '^$$' -bench . -benchmem -count $(COUNT) -timeout 2h ./...
 
 soak: install-test ## the long runs: fuzzing for minutes, property tests and live tests many times
 	$(MAKE) fuzz FUZZTIME=500000x FUZZERS='$(ALL_FUZZERS)'
