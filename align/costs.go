@@ -51,9 +51,11 @@ const (
 	proof        = 3  // a far jump and the notes after it, that must be right
 )
 
-// A pause is a gap of at least pauseFactor events and pauseFloor seconds. Chosen by us: the
-// hesitation limits are shorter, so that every pause is a hesitation too.
+// A pause is a gap of at least pauseFactor events and pauseFloor seconds. Who is known to have gone back began
+// afresh if they stopped before for as long as makes a hesitation. Chosen by us: the hesitation limits are no
+// longer, so that every pause is a hesitation too.
 const (
 	pauseFactor = 2.0
+	stopFactor  = 1.6
 	pauseFloor  = 0.7
 )

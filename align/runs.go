@@ -33,7 +33,7 @@ func (p *plan) runs(path []cell, notes []capture.Note, spq float64) []run {
 
 // isFresh tells a fresh start from going back a few notes.
 func (p *plan) isFresh(from, to int32, gap, spq float64) bool {
-	if gap >= max(pauseFloor, pauseFactor*spq*p.events[min(int(from)+1, len(p.events)-1)].gap) {
+	if gap >= max(pauseFloor, stopFactor*spq*p.events[min(int(from)+1, len(p.events)-1)].gap) {
 		return true
 	}
 	if p.ref.Request != nil {
