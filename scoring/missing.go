@@ -2,6 +2,7 @@ package scoring
 
 import (
 	"fmt"
+	"sort"
 
 	"evenhand/references"
 )
@@ -42,27 +43,81 @@ func (l *ledger) missingNotes() {
 	}
 }
 
-// skipped are the stretches of at least Limits.SkipEvents onsets of which nothing was played: first
-// and last event.
+// skipped are the passages left out, as first and last event: at least Limits.SkipEvents onsets of which nothing
+// was played; or two and more, with what strays into them, that were jumped over, so that their time is missing
+// too. A hand that falls silent while the counting goes on leaves out notes.
 func (p *performance) skipped() [][2]int {
 	var found [][2]int
 	if p.lone {
 		return nil
 	}
-	from := -1
-	for e := 0; e < len(p.starts); e++ {
-		silent := e < len(p.starts)-1 && p.silent(e)
-		if silent && from < 0 {
-			from = e
+	rate := p.pulse().rate
+	for e := 0; e < len(p.starts)-1; e++ {
+		if !p.silent(e) {
+			continue
 		}
-		if !silent && from >= 0 {
-			if e-from >= p.limits.SkipEvents {
-				found = append(found, [2]int{from, e - 1})
+		last, silent := e, 1 // the silent ones to the last of them
+		for k, n := e+1, 1; k < len(p.starts)-1 && p.strays(k); k++ {
+			if p.silent(k) {
+				n++
+				last, silent = k, n
 			}
-			from = -1
 		}
+		if silent >= jumpEvents && p.jumpedOver(e, last, rate) {
+			found = append(found, [2]int{e, last})
+			e = last
+			continue
+		}
+		last = e
+		for last+1 < len(p.starts)-1 && p.silent(last+1) {
+			last++
+		}
+		if last-e+1 >= p.limits.SkipEvents {
+			found = append(found, [2]int{e, last})
+		}
+		e = last
 	}
 	return found
+}
+
+// Of what was jumped over. Chosen by us.
+const (
+	jumpEvents = 2   // onsets at least, of which nothing was played
+	jumpShare  = 0.6 // of the written time, at most, that it took
+	strayParts = 3   // of the notes of an onset, no more than one in so many strays into it
+)
+
+// strays reports whether hardly any note of an event was played right.
+func (p *performance) strays(event int) bool {
+	expected, right := 0, 0
+	for i := p.starts[event]; i < p.starts[event+1]; i++ {
+		if p.strokes[i].present {
+			expected++
+		}
+		if p.strokes[i].correct {
+			right++
+		}
+	}
+	return strayParts*right <= expected
+}
+
+// jumpedOver reports whether the time from what sounded before some events to what sounded after them is much
+// shorter than is written, at a rate in seconds a quarter.
+func (p *performance) jumpedOver(first, last int, rate float64) bool {
+	steps := p.all.steps
+	k := sort.Search(len(steps), func(k int) bool { return steps[k].event >= first })
+	before, after := k-1, k
+	for before >= 0 && !steps[before].sounded {
+		before--
+	}
+	for after < len(steps) && (steps[after].event <= last || !steps[after].sounded) {
+		after++
+	}
+	if before < 0 || after == len(steps) {
+		return false
+	}
+	a, b := &steps[before], &steps[after]
+	return b.on-a.on < jumpShare*rate*(b.onset.Float()-a.onset.Float())
 }
 
 // silent reports whether no note of an event was played though one was expected.
@@ -77,11 +132,11 @@ func (p *performance) silent(event int) bool {
 	return expected
 }
 
-// notesOf are the expected notes from one event to another.
+// notesOf are the notes left out from one event to another.
 func (p *performance) notesOf(events [2]int) []int {
 	var notes []int
 	for i := p.starts[events[0]]; i < p.starts[events[1]+1]; i++ {
-		if p.strokes[i].present {
+		if p.strokes[i].present && p.strokes[i].played < 0 {
 			notes = append(notes, i)
 		}
 	}

@@ -314,6 +314,33 @@ func TestLeftOut(t *testing.T) {
 	}
 }
 
+// TestJumpedOver: two beats that are jumped over are a passage left out, also where a note strays into it; two
+// that pass in silence are notes left out.
+func TestJumpedOver(t *testing.T) {
+	const spq = 0.7
+	play := func(leave func(onset float64, n *references.Note) bool, jumped float64) *Assessment {
+		ref := compose(t, fourFour, 0, "C5:1 D5:1 E5:1 F5:1 G5:1 F5:1 E5:1 D5:1 C5:1 D5:1 E5:1 F5:1 C5:4", "C3:1 D3:1 E3:1 F3:1 G3:1 F3:1 E3:1 D3:1 C3:1 D3:1 E3:1 F3:1 C3:4")
+		s := plainly(ref, spq)
+		for i := range ref.Notes {
+			if leave(ref.Notes[i].Onset.Float(), &ref.Notes[i]) {
+				s.drop(i)
+			}
+		}
+		return s.later(1+5*spq, -jumped*spq).scored()
+	}
+	gone := func(q float64, _ *references.Note) bool { return q >= 3 && q < 5 }
+	if a := play(gone, 2); len(a.Flow.Skips) != 1 || a.Flow.Skips[0] != (Skip{3, 4}) || len(a.find(MissingNote)) != 0 || len(a.find(PassageLeftOut)) != 1 {
+		t.Errorf("jumped over: skips %+v, %v", a.Flow.Skips, a.Remarks)
+	}
+	if a := play(gone, 0); len(a.Flow.Skips) != 0 || len(a.find(PassageLeftOut)) != 0 {
+		t.Errorf("silent while the beat went on: skips %+v, %v", a.Flow.Skips, a.Remarks)
+	}
+	left := func(q float64, n *references.Note) bool { return gone(q, n) && n.Hand == references.Left }
+	if a := play(left, 0); len(a.Flow.Skips) != 0 {
+		t.Errorf("one hand silent: skips %+v, %v", a.Flow.Skips, a.Remarks)
+	}
+}
+
 // notesFrom are the expected notes of events a up to b.
 func (s *stage) notesFrom(a, b int) []int {
 	e := s.ref.Events()
