@@ -105,22 +105,29 @@ func (p *performance) clean(event int) bool {
 }
 
 // localRate is the median rate of the unbroken neighbours of gap k, in seconds a quarter; NaN where
-// there are fewer than two.
+// there are fewer than two. Of a note longer than most around it those as long alone tell, where there are
+// enough: many rhythms are played with their long notes a little short.
 func localRate(gs []gap, k int) float64 {
-	var rates []float64
+	var rates, alike, lengths []float64
 	for step := -1; step <= 1; step += 2 {
 		for i, n := k+step, 0; i >= 0 && i < len(gs) && n < neighbours; i += step {
 			if gs[i].section != gs[k].section {
 				break
 			}
 			if gs[i].steady() {
-				rates = append(rates, gs[i].rate())
+				rates, lengths = append(rates, gs[i].rate()), append(lengths, gs[i].quarters)
 				n++
+				if math.Abs(gs[i].quarters-gs[k].quarters) < 1e-6 {
+					alike = append(alike, gs[i].rate())
+				}
 			}
 		}
 	}
-	if len(rates) < 2 {
+	switch {
+	case len(rates) < 2:
 		return math.NaN()
+	case len(alike) >= 3 && gs[k].quarters > median(lengths)+1e-6:
+		return median(alike)
 	}
 	return median(rates)
 }

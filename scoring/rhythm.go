@@ -77,7 +77,7 @@ func (p *performance) figures(l *line) []figure {
 	return inBeat(out)
 }
 
-// inBeat drops the figures with a wait in them that took more than a third longer than the others: there
+// inBeat drops the figures with a wait in them that took more than a quarter longer than the others: there
 // the playing stopped. Within the beat a long step is rhythm.
 func inBeat(fs []figure) []figure {
 	var rates []float64
@@ -87,7 +87,7 @@ func inBeat(fs []figure) []figure {
 	usual := median(rates)
 	return slices.DeleteFunc(fs, func(f figure) bool {
 		waits := slices.ContainsFunc(f.gaps, func(g gap) bool { return g.wait })
-		return waits && f.seconds > 4*usual*f.length()/3
+		return waits && f.seconds > 5*usual*f.length()/4
 	})
 }
 
