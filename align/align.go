@@ -36,6 +36,7 @@ func (p *plan) align(take *capture.Take, spq float64) *Alignment {
 	m.direct()
 	m.timing()
 	m.again()
+	m.uncross()
 	m.substitutes()
 	m.explain()
 	m.leftOut()

@@ -53,7 +53,7 @@ const step = 300 * time.Millisecond
 // played builds a take from words. Each word is one step later than the one before: "C4" a note,
 // "C3/C4" two at once, "-" nothing. "~C#4" is grazed: 20 ms after the word before, short and soft,
 // and takes no time of its own; "<C4" comes half a step after the word before and takes no time
-// either; "?C4" is soft.
+// either; "?C4" is soft; "!C4" is grazed so softly that it hardly sounds.
 func played(t *testing.T, s string) *capture.Take {
 	t.Helper()
 	take := &capture.Take{}
@@ -67,6 +67,8 @@ func played(t *testing.T, s string) *capture.Take {
 		switch word[0] {
 		case '~':
 			at, length, velocity = now-step+20*time.Millisecond, 60*time.Millisecond, 30
+		case '!':
+			at, velocity = now-step+20*time.Millisecond, 1
 		case '<':
 			at, length = now-step/2, step/3
 		case '?':
@@ -75,7 +77,7 @@ func played(t *testing.T, s string) *capture.Take {
 		default:
 			now += step
 		}
-		for _, name := range strings.Split(strings.TrimLeft(word, "~<?"), "/") {
+		for _, name := range strings.Split(strings.TrimLeft(word, "~<?!"), "/") {
 			take.Notes = append(take.Notes, capture.Note{
 				Key: uint8(pitch(t, name).Key()), Velocity: velocity, On: at, Off: at + length,
 			})
@@ -149,6 +151,9 @@ func TestAlignTellsWhatATeacherWouldHear(t *testing.T) {
 		{"waits", oneOctave, "C4 D4 E4 - - - F4 G4 A4 B4 - - C5 B4 A4 G4 F4 E4 D4 C4", "..............."},
 		{"wrong after a wait", oneOctave, "C4 D4 E4 - - - F#4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "...W..........."},
 		{"stray", oneOctave, "C4 D4 E4 F4 <C6 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 4 other"},
+		{"hardly sounded", oneOctave, "C4 D4 E4 !A4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "..............., 3 unheard"},
+		{"hardly sounded, and nothing else", oneOctave, "C4 D4 E4 - !F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "...M..........., 3 unheard"},
+		{"hardly sounded in place of a note", oneOctave, "C4 D4 E4 - !F#4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4", "...M..........., 3 unheard"},
 
 		{"together clean", together, together, strings.Repeat(".", 30)},
 		{"together one wrong each", together, "C3/C4 D#3/D4 E3/E4 F3/F#4 G3/G4 A3/A4 B3/B4 C4/C5 B3/B4 A3/A4 G3/G4 F3/F4 E3/E4 D3/D4 C3/C4", "..W....W......................"},
@@ -158,6 +163,10 @@ func TestAlignTellsWhatATeacherWouldHear(t *testing.T) {
 		{"left hand half a step behind", together, "C4 <C3 D4 <D3 E4 <E3 F4 <F3 G4 <G3 A4 <A3 B4 <B3 C5 <C4 B4 <B3 A4 <A3 G4 <G3 F4 <F3 E4 <E3 D4 <D3 C4 <C3", strings.Repeat(".", 30)},
 		{"left hand a step ahead coming down", together, "C3/C4 D3/D4 E3/E4 F3/F4 G3/G4 A3/A4 B3/B4 C4/C5 A3/B4 G3/A4 F3/G4 E3/F4 D3/E4 C3/D4 C4", "................M............."},
 		{"left hand an octave down from the top", together, "C3/C4 D3/D4 E3/E4 F3/F4 G3/G4 A3/A4 B3/B4 C4/C5 B2/B4 A2/A4 G2/G4 F2/F4 E2/E4 D2/D4 C2/C4", "................W.W.W.W.W.W.W."},
+		{"together grazed, and another missing", together, "C3/C4 D3/D4 E3 ~D#3 F3/F4 G3/G4 A3/A4 B3/B4 C4/C5 B3/B4 A3/A4 G3/G4 F3/F4 E3/E4 D3/D4 C3/C4", ".....M........................, 5 slip"},
+		{"together bounced, and another missing", together, "C3/C4 D3/D4 E3 ~E3 F3/F4 G3/G4 A3/A4 B3/B4 C4/C5 B3/B4 A3/A4 G3/G4 F3/F4 E3/E4 D3/D4 C3/C4", ".....M........................, 5 repeat"},
+		{"together a stop between the hands", together, "C3/C4 D3 - - - D4 E3/E4 F3/F4 G3/G4 A3/A4 B3/B4 C4/C5 B3/B4 A3/A4 G3/G4 F3/F4 E3/E4 D3/D4 C3/C4", strings.Repeat(".", 30)},
+		{"a stop between the hands, the same keys after it", "C3/E4 C3/G4 C3/E4 C3/G4 D3/A4 C3/G4", "C3/E4 C3/G4 E4 - - - C3 C3/G4 D3/A4 C3/G4", strings.Repeat(".", 12)},
 		{"together fresh start", together, "C3/C4 D3/D4 E3/E4 - - - C3/C4 D3/D4 E3/E4 F3/F4 G3/G4 A3/A4 B3/B4 C4/C5 B3/B4 A3/A4 G3/G4 F3/F4 E3/E4 D3/D4 C3/C4", strings.Repeat(".", 30) + ", 0 restart, 1 restart, 2 restart, 3 restart, 4 restart, 5 restart, fresh 1>0"},
 	}
 	for _, tt := range tests {

@@ -35,10 +35,11 @@ const (
 	Corrected     // a wrong key at once put right
 	Before        // tried before the start; in no count
 	Ornament      // realises a written ornament; in no mark
+	Unheard       // hardly sounded beside the notes around it; in no count
 	Other
 )
 
-var whyNames = [...]string{"", "slip", "repeat", "restart", "corrected", "before", "ornament", "other"}
+var whyNames = [...]string{"", "slip", "repeat", "restart", "corrected", "before", "ornament", "unheard", "other"}
 
 // String is the word used in the JSON contract.
 func (w Why) String() string { return whyNames[w] }

@@ -31,6 +31,9 @@ func (m *matcher) why(n, tried int) (Why, int) {
 	if why := m.abandoned(n); why != NoWhy {
 		return why, m.nearKey(n)
 	}
+	if m.hardlySounded(n) {
+		return Unheard, -1
+	}
 	if j := m.path[n].state; m.plan.events[j].free.has(int(m.notes[n].Key)) {
 		return Ornament, m.ornamented(j, int(m.notes[n].Key))
 	}

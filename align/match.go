@@ -3,6 +3,7 @@ package align
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"evenhand/capture"
 	"evenhand/references"
@@ -14,6 +15,9 @@ const (
 	slipWithin   = 0.050 // s beside the right note
 	slipShort    = 0.101 // s; a tenth, and the grain of a file's clock
 	slipSofter   = 15    // velocity units
+	slipSteps    = 2     // semitones
+	briefShare   = 0.40  // of the length of the right note beside it
+	ghostShare   = 10    // times as loud are the notes around what was hardly sounded
 	nearShare    = 0.35  // this near to where a note is missing, a wrong key is meant for it
 	sameShare    = 1.20  // a right key this near to its place is that note
 	wrongShare   = 0.60  // a wrong key this near to its place is meant for that note
@@ -85,7 +89,7 @@ func (m *matcher) direct() {
 		if c.move == moveLate {
 			j--
 		}
-		if !m.owned(n, j) {
+		if !m.owned(n, j) || m.hardlySounded(n) {
 			continue
 		}
 		if i := m.expected(j, int(m.notes[n].Key)); i >= 0 {
@@ -254,22 +258,55 @@ func (m *matcher) again() {
 		if int(m.notes[n].Key) != int(m.keys[i]) {
 			return 0, false
 		}
-		off := abs(m.sec(n)-m.when[m.events[i]]) / m.ioi[m.events[i]]
-		return off, off <= sameShare
+		j := m.events[i]
+		off := abs(m.sec(n)-m.when[j]) / m.ioi[j]
+		return off, off <= sameShare || m.inPlace(n, j)
 	}, false)
 }
 
+// inPlace reports whether n came after the event before j and before the one after it, so that it is a note of
+// j that came long before or after the others: as when a player stops within a chord.
+func (m *matcher) inPlace(n int, j int32) bool {
+	return (j == 0 || m.when[j-1] < m.sec(n)) && (int(j)+1 == len(m.when) || m.sec(n) < m.when[j+1])
+}
+
+// uncross has the notes of one key, within a run, stand in the order in which they are written.
+func (m *matcher) uncross() {
+	type place struct {
+		key int16
+		run int
+	}
+	expected := map[place][]int{}
+	for i, n := range m.heard {
+		if n >= 0 {
+			at := place{m.keys[i], m.runOf[n]}
+			expected[at] = append(expected[at], i)
+		}
+	}
+	for _, is := range expected {
+		if slices.IsSortedFunc(is, func(a, b int) int { return m.heard[a] - m.heard[b] }) {
+			continue
+		}
+		played := make([]int, len(is))
+		for k, i := range is {
+			played[k] = m.heard[i]
+		}
+		slices.Sort(played)
+		m.linkAll(is, played)
+	}
+}
+
 // substitutes pairs keys that were struck in place of others. What grazed a right note is none of
-// them, unless it came just where a note is missing.
+// them, unless it came just where a note is missing that lies as near, and was held as the notes beside it.
 func (m *matcher) substitutes() {
 	m.pairUp(func(i, n int) (cost float64, ok bool) {
 		j := m.events[i]
 		off := abs(m.sec(n)-m.when[j]) / m.ioi[j]
 		told := m.path[n].move == moveWrong && m.path[n].state == j
-		if off > wrongShare && !(told && off <= 2) {
+		if off > wrongShare && !(told && off <= 2) || m.bounced(n, j) {
 			return 0, false
 		}
-		if off > nearShare && m.grazed(n) >= 0 {
+		if g := m.grazed(n); g >= 0 && (off > nearShare || away(m.notes[n].Key, uint8(m.keys[i])) > slipSteps || m.brief(n, g)) {
 			return 0, false
 		}
 		cost = off + float64(wrongCost(int(m.notes[n].Key)-int(m.keys[i])))
@@ -289,7 +326,7 @@ func (m *matcher) pairUp(price func(i, n int) (float64, bool), wrong bool) {
 	}
 	var offers []offer
 	for n := range m.notes {
-		if m.meant[n] >= 0 {
+		if m.meant[n] >= 0 || m.hardlySounded(n) {
 			continue
 		}
 		low, high := max(0, m.path[n].state-3), min(int32(len(m.plan.events))-1, m.path[n].state+3)
@@ -334,9 +371,40 @@ func (m *matcher) grazed(n int) int {
 
 func (m *matcher) isGraze(p *capture.Note, k int) bool {
 	q := &m.notes[k]
-	d := abs(float64(int(p.Key) - int(q.Key)))
-	return m.meant[k] >= 0 && !m.wrong[m.meant[k]] && d >= 1 && d <= 2 &&
+	d := away(p.Key, q.Key)
+	return m.meant[k] >= 0 && !m.wrong[m.meant[k]] && d >= 1 && d <= slipSteps &&
 		(p.Length().Seconds() < slipShort || int(p.Velocity) <= int(q.Velocity)-slipSofter)
 }
+
+// hardlySounded reports whether n was struck so much more softly than the notes around it that it was no
+// stroke: keys that settle, or are held down again, send such notes.
+func (m *matcher) hardlySounded(n int) bool {
+	const most = 127
+	if ghostShare*int(m.notes[n].Velocity) >= most {
+		return false
+	}
+	near := m.around(n)
+	velocities := make([]int, len(near))
+	for i, k := range near {
+		velocities[i] = int(m.notes[k].Velocity)
+	}
+	slices.Sort(velocities)
+	return len(near) > 0 && ghostShare*int(m.notes[n].Velocity) < velocities[len(near)/2]
+}
+
+// bounced reports whether n strikes once more a key of event j that was struck rightly just before.
+func (m *matcher) bounced(n int, j int32) bool {
+	i := m.expected(j, int(m.notes[n].Key))
+	return i >= 0 && m.heard[i] >= 0 && m.heard[i] < n && !m.wrong[i]
+}
+
+// brief reports whether n was let go much sooner than the right note of i, beside which it was grazed.
+func (m *matcher) brief(n, i int) bool {
+	long := m.notes[m.heard[i]].Length()
+	return m.notes[n].Length().Seconds() < slipShort && m.notes[n].Length() < time.Duration(briefShare*float64(long))
+}
+
+// away is how many semitones lie between two keys.
+func away(a, b uint8) int { return max(int(a)-int(b), int(b)-int(a)) }
 
 func abs(x float64) float64 { return max(x, -x) }

@@ -123,7 +123,7 @@ func (p *played) broken(steps []step) []bool {
 // interrupted reports whether something was struck again, or put right, between two times.
 func (p *played) interrupted(from, to float64) bool {
 	return slices.ContainsFunc(p.a.Notes, func(n scoring.NoteLine) bool {
-		return n.Verdict == "extra" && n.Why != "slip" && n.Why != "ornament" && from < n.Played.Onset && n.Played.Onset < to
+		return n.Verdict == "extra" && n.Why != "slip" && n.Why != "ornament" && n.Why != "unheard" && from < n.Played.Onset && n.Played.Onset < to
 	})
 }
 

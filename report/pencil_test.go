@@ -35,7 +35,7 @@ func due(a *scoring.Assessment) map[Sign]int {
 			out[Ring]++
 		case n.Verdict == "missing" && !inPassage[k]:
 			out[Caret]++
-		case n.Verdict == "extra" && n.Why != "before" && n.Why != "restart" && n.Why != "ornament":
+		case n.Verdict == "extra" && n.Why != "before" && n.Why != "restart" && n.Why != "ornament" && n.Why != "unheard":
 			out[Struck]++
 		}
 	}
@@ -129,6 +129,7 @@ func TestWhatIsWritten(t *testing.T) {
 		{line("extra", "slip", -1, f.Key()-2), Struck, "E", "E too many (brushed), bar 1, beat 1, right hand, going up"},
 		{line("extra", "restart", -1, f.Key()), "", "", ""},
 		{line("extra", "before", -1, f.Key()), "", "", ""},
+		{line("extra", "unheard", -1, f.Key()), "", "", ""},
 	} {
 		marks := Marks(ref, &scoring.Assessment{Notes: []scoring.NoteLine{tt.line}}, scoring.Amendment{})
 		switch {

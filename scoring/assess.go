@@ -128,7 +128,7 @@ func (p *performance) counts() Counts {
 		case align.Missing:
 			c.Missing++
 		case align.Extra:
-			if q.Why != align.Before {
+			if q.Why != align.Before && q.Why != align.Unheard {
 				c.Extra++
 			}
 		}

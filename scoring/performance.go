@@ -126,7 +126,7 @@ func (p *performance) findBreaks() {
 			continue
 		}
 		switch q.Why {
-		case align.Slip, align.Ornament, align.Before:
+		case align.Slip, align.Ornament, align.Before, align.Unheard:
 			continue
 		case align.Corrected, align.Repeat:
 			if q.Near >= 0 {

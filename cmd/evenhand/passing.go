@@ -31,8 +31,8 @@ func passingBy(a *align.Alignment, s *scoring.Assessment) [][]string {
 		key := int(a.Take.Notes[p.Played].Key)
 		word := mark(a.Reference, p, key, shift)
 		switch {
-		case p.Why == align.Again:
-			// What was given up is not marked.
+		case p.Why == align.Again || p.Why == align.Unheard:
+			// What was given up, or hardly sounded, is not marked.
 			word = strings.Trim(word, "/")
 		case again:
 			before = append([]string{anew}, before...)

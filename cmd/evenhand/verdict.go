@@ -139,7 +139,7 @@ func countText(a *scoring.Assessment) string {
 var whyWords = map[string]string{
 	"slip": "brushed beside the right key", "repeat": "struck again", "restart": "before a fresh start",
 	"corrected": "put right at once", "before": "tried before the start, not counted",
-	"ornament": "of an ornament", "other": "besides what is written",
+	"ornament": "of an ornament", "unheard": "hardly sounded, not counted", "other": "besides what is written",
 }
 
 // beatText is a beat as a metronome mark has it, in the sign of the note where typefaces have one.
