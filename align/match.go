@@ -16,6 +16,7 @@ const (
 	slipShort    = 0.101 // s; a tenth, and the grain of a file's clock
 	slipSofter   = 15    // velocity units
 	slipSteps    = 2     // semitones
+	meantSteps   = 12    // semitones; no key further off is meant for another, but whole octaves off
 	briefShare   = 0.40  // of the length of the right note beside it
 	ghostShare   = 10    // times as loud are the notes around what was hardly sounded
 	nearShare    = 0.35  // this near to where a note is missing, a wrong key is meant for it
@@ -304,6 +305,9 @@ func (m *matcher) substitutes() {
 		off := abs(m.sec(n)-m.when[j]) / m.ioi[j]
 		told := m.path[n].move == moveWrong && m.path[n].state == j
 		if off > wrongShare && !(told && off <= 2) || m.bounced(n, j) {
+			return 0, false
+		}
+		if d := away(m.notes[n].Key, uint8(m.keys[i])); d > meantSteps && (d%12 != 0 || m.notes[n].Length().Seconds() < slipShort) {
 			return 0, false
 		}
 		if g := m.grazed(n); g >= 0 && (off > nearShare || away(m.notes[n].Key, uint8(m.keys[i])) > slipSteps || m.brief(n, g)) {
