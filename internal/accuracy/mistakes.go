@@ -15,8 +15,6 @@ import (
 // kinds are the mistakes the tool puts in.
 var kinds = []string{"wrong", "missing", "extra", "restart", "skip", "hesitation"}
 
-const seeds = 3
-
 // done is one mistake that was put into a take.
 type done struct {
 	ScoreID          string `json:"score_id"`
@@ -27,17 +25,18 @@ type done struct {
 	After float64 `json:"-"` // when the note after a wait sounds, in the take with all its waits
 }
 
-// mistakes puts known mistakes into real performances, and counts those found and named.
-func (m *measurer) mistakes() ([]row, error) {
+// mistakes puts known mistakes into the performances of a set, and counts those found and named. The bars are
+// of all kinds together, and of the notes beside them; 0 is none.
+func (m *measurer) mistakes(s set, bar, beside float64) ([]row, error) {
 	var rows []row
 	allFound, all, sum := 0, 0, 0.0
 	for _, kind := range kinds {
-		r := row{what: "mistakes put in and found: " + kind, data: vienna.source, absent: !m.here(vienna)}
+		r := row{what: "mistakes put in and found: " + kind, data: s.source, absent: !m.here(s)}
 		if r.absent {
 			rows = append(rows, r)
 			continue
 		}
-		found, total, f1, err := m.kind(kind)
+		found, total, f1, err := m.kind(s, kind)
 		if err != nil {
 			return nil, err
 		}
@@ -47,18 +46,18 @@ func (m *measurer) mistakes() ([]row, error) {
 	}
 	if all > 0 {
 		rows = append(rows,
-			row{what: "mistakes put in and found: all", data: vienna.source, bar: 0.97, got: float64(allFound) / float64(all)},
-			row{what: "notes matched beside mistakes, mean F1", data: vienna.source, bar: 0.99, got: sum / float64(len(kinds))})
+			row{what: "mistakes put in and found: all", data: s.source, bar: bar, got: float64(allFound) / float64(all)},
+			row{what: "notes matched beside mistakes, mean F1", data: s.source, bar: beside, got: sum / float64(len(kinds))})
 	}
 	return rows, nil
 }
 
-func (m *measurer) kind(kind string) (found, total int, f1 float64, err error) {
-	takes, scores := m.takes(vienna, "*.mid")
+func (m *measurer) kind(s set, kind string) (found, total int, f1 float64, err error) {
+	takes, scores := m.takes(s, "*.mid")
 	var graded []string
 	for i, take := range takes {
-		for seed := 1; seed <= seeds; seed++ {
-			base := filepath.Join(m.temp, fmt.Sprintf("%s-%d-%d", kind, i, seed))
+		for seed := m.first; seed <= m.last; seed++ {
+			base := filepath.Join(m.temp, fmt.Sprintf("%s-%s-%d-%d", s.folder, kind, i, seed))
 			f, n, err := m.one(take, scores[i], kind, seed, base)
 			if err != nil {
 				return 0, 0, 0, err
