@@ -33,10 +33,8 @@ func supports(s System) bool {
 	return ok
 }
 
-// native is the driver by RtMidi and, on JACK, by ends of our own.
-type native struct {
-	byRtMidi bool // its inputs on JACK too: tests have no other system to try those on
-}
+// native is the driver by RtMidi.
+type native struct{}
 
 func newDriver() (driver, error) {
 	silence()

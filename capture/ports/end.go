@@ -21,7 +21,7 @@ const queue = 8192
 // end is our end of a connection, until it is closed by its owner or because its server has ended.
 type end struct {
 	mu   sync.Mutex
-	midi interface{ Destroy() } // an rtmidi.MIDIIn or MIDIOut, a jackIn or jackOut; nil when closed
+	midi interface{ Destroy() } // an rtmidi.MIDIIn or MIDIOut, or a jackOut; nil when closed
 }
 
 // close frees the end. Close of the binding frees it only where no call on it ever failed.
@@ -95,12 +95,8 @@ func connect(m rtmidi.MIDI, p Port, own string) error {
 	return nil
 }
 
-func (n native) open(p Port) (source, error) {
-	own := ownName()
-	if p.System == JACK && !n.byRtMidi {
-		return jack.openIn(p, own)
-	}
-	s := &nativeIn{port: p, own: own}
+func (native) open(p Port) (source, error) {
+	s := &nativeIn{port: p, own: ownName()}
 	var err error
 	s.end, err = open(p, func() (rtmidi.MIDIIn, error) {
 		return rtmidi.NewMIDIIn(systems()[p.System], client, queue)
@@ -109,30 +105,28 @@ func (n native) open(p Port) (source, error) {
 		if err := in.IgnoreTypes(false, false, false); err != nil {
 			return refused(p)
 		}
-		return connect(in, p, own)
+		return connect(in, p, s.own)
 	})
 	if err != nil {
 		return nil, err
 	}
-	if !settles(s) {
+	if !s.settles() {
 		s.close()
 		return nil, refused(p)
 	}
 	return s, nil
 }
 
-// nativeIn is an open input of RtMidi, which has a queue to look at and tells of nothing.
+// nativeIn is an open input.
 type nativeIn struct {
 	end  *end
 	port Port
 	own  string // the name of our end
 }
 
-func (s *nativeIn) woken() <-chan struct{} { return nil }
-
 // settles waits for the connection: a JACK server makes it at its next cycle, which on a busy
 // machine without real-time scheduling may be late.
-func settles(s source) bool {
+func (s *nativeIn) settles() bool {
 	for end := time.Now().Add(2 * time.Second); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		if s.linked() {
 			return true

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"evenhand/capture"
@@ -67,8 +68,8 @@ type Options struct {
 	Wait bool
 }
 
-// read is how often the queue of an open port that does not wake us is emptied. It bounds how late a note is
-// seen, not how well it is timed.
+// read is how often an open port's queue is emptied. It bounds how late a note is seen, not how well
+// it is timed.
 const read = 2 * time.Millisecond
 
 // A piano that has been silent for quiet is read only so often, so that a machine that waits for a key
@@ -87,6 +88,7 @@ type In struct {
 	stop    chan struct{}
 	stopped chan struct{}
 	once    sync.Once
+	period  atomic.Int64
 
 	// The rest belongs to the goroutine of run.
 	port   Port
@@ -104,10 +106,6 @@ func Open(choice string, message func(capture.Message), options Options) (*In, e
 	if err != nil {
 		return nil, err
 	}
-	return openIn(d, choice, message, options)
-}
-
-func openIn(d driver, choice string, message func(capture.Message), options Options) (*In, error) {
 	in := newIn(d, choice, message, options)
 	if err := in.connect(in.now()); err != nil && (!options.Wait || !errors.Is(err, ErrNone)) {
 		d.close()
@@ -133,6 +131,9 @@ func newIn(d driver, choice string, message func(capture.Message), options Optio
 	}
 }
 
+// Period is the coarsest grain of the times so far, 0 where all are finer than a tick.
+func (in *In) Period() time.Duration { return time.Duration(in.period.Load()) }
+
 // Close gives out the messages that have come, then closes the input. It must not be called from
 // message or Changed.
 func (in *In) Close() {
@@ -149,13 +150,7 @@ func (in *In) run() {
 	defer look.Stop()
 	pace, last := read, in.now() // last: when there was something to read, or a piano was found
 	for {
-		var woken <-chan struct{}
-		if in.source != nil {
-			woken = in.source.woken()
-		}
 		select {
-		case <-woken:
-			in.drain()
 		case <-drain.C:
 			if in.drain() {
 				last = in.now()
@@ -183,11 +178,10 @@ func (in *In) run() {
 	}
 }
 
-// pace is how often the queue is looked at after a silence: 0, never, while there is no piano, or one that
-// wakes us.
+// pace is how often the queue is read after a silence: 0, never, while there is no piano.
 func (in *In) pace(silence time.Duration) time.Duration {
 	switch {
-	case in.source == nil || in.source.woken() != nil:
+	case in.source == nil:
 		return 0
 	case silence > quiet:
 		return readIdle
@@ -238,6 +232,8 @@ func (in *In) look(now time.Duration) {
 		in.lose(ServerGone)
 	case !in.source.linked():
 		in.lose(Gone)
+	default:
+		in.period.Store(max(in.period.Load(), int64(in.source.period())))
 	}
 }
 
@@ -258,6 +254,7 @@ func (in *In) connect(now time.Duration) error {
 	}
 	in.source, in.port, in.ever = source, p, true
 	in.clock.restart(now)
+	in.period.Store(max(in.period.Load(), int64(c.Period)))
 	in.options.Changed(c)
 	return nil
 }

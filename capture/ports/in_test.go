@@ -43,10 +43,9 @@ func (s rigSource) next() ([]byte, time.Duration, bool) {
 	s.queue = s.queue[1:]
 	return b, time.Millisecond, true
 }
-func (s rigSource) woken() <-chan struct{} { return nil }
-func (s rigSource) linked() bool           { return s.plugged }
-func (s rigSource) period() time.Duration  { return s.cycle }
-func (s rigSource) close()                 { s.sources-- }
+func (s rigSource) linked() bool          { return s.plugged }
+func (s rigSource) period() time.Duration { return s.cycle }
+func (s rigSource) close()                { s.sources-- }
 
 // story is what an In told, in order.
 type story struct {
@@ -118,6 +117,18 @@ func TestTheServerGone(t *testing.T) {
 	r.ended, r.in = false, []Port{{Name: "Piano", Address: "Piano:keys", System: JACK}}
 	s.look()
 	s.wants(t, "listening to Piano", "the JACK server that Piano was heard through has ended", "Piano is back")
+}
+
+func TestTheCoarsestPeriodIsKept(t *testing.T) {
+	r := &rig{in: []Port{piano("Piano", "Piano 20:0")}, cycle: time.Millisecond}
+	s := tell(r, "", Options{})
+	for _, cycle := range []time.Duration{1, 20, 3} {
+		r.cycle = cycle * time.Millisecond
+		s.look()
+	}
+	if got := s.in.Period(); got != 20*time.Millisecond {
+		t.Errorf("period %v, want 20 ms", got)
+	}
 }
 
 func TestWarning(t *testing.T) {

@@ -3,8 +3,6 @@
 #ifndef EVENHAND_NATIVE_H
 #define EVENHAND_NATIVE_H
 
-#include <stdint.h>
-
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -34,25 +32,6 @@ int native_jack_linked(native_jack *, const char *name, const char *tail);
 
 // The process cycle: frames, and frames a second.
 void native_jack_cycle(native_jack *, unsigned *frames, unsigned *rate);
-
-// An input of our own on the server. RtMidi's must be looked at again and again, or calls the program on
-// the server's thread.
-typedef struct native_jack_in native_jack_in;
-
-// A message of three bytes, and when it came, on the server's clock in microseconds.
-typedef struct {
-  uint64_t at;
-  unsigned char bytes[3];
-} native_jack_message;
-
-// Opens a client of this name with a port of this name, connected to the port called source, with room
-// for so many messages that are not yet taken. A byte can be read from woken, which never waits and is the
-// caller's to close, when messages have come. NULL where the server does not let it.
-native_jack_in *native_jack_in_open(const char *client, const char *port, const char *source, unsigned room, int *woken);
-
-// Takes the oldest message; whether there was one.
-int native_jack_in_next(native_jack_in *, native_jack_message *);
-void native_jack_in_close(native_jack_in *);
 
 // An output of our own on the server. RtMidi's frees its buffer while the server's thread may still
 // be reading it.

@@ -86,8 +86,6 @@ type driver interface {
 type source interface {
 	// next takes the oldest message not yet taken, with the time since the one before it.
 	next() (message []byte, since time.Duration, ok bool)
-	// woken is told when there is something to take; nil where that must be looked for.
-	woken() <-chan struct{}
 	linked() bool          // whether the piano is still connected to it
 	period() time.Duration // the grain of since; 0 where it is finer than a tick
 	close()
