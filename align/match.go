@@ -307,17 +307,18 @@ func (m *matcher) substitutes() {
 		if off > wrongShare && !(told && off <= 2) || m.bounced(n, j) {
 			return 0, false
 		}
-		if d := away(m.notes[n].Key, uint8(m.keys[i])); d > meantSteps && (d%12 != 0 || m.notes[n].Length().Seconds() < slipShort) {
+		d := away(m.notes[n].Key, uint8(m.keys[i]))
+		if d > meantSteps && (d%12 != 0 || m.notes[n].Length().Seconds() < slipShort) {
 			return 0, false
 		}
-		if g := m.grazed(n); g >= 0 && (off > nearShare || away(m.notes[n].Key, uint8(m.keys[i])) > slipSteps || m.brief(n, g)) {
+		if g := m.grazed(n); g >= 0 && (off > nearShare || d > slipSteps || m.brief(n, g)) {
 			return 0, false
 		}
 		cost = off + float64(wrongCost(int(m.notes[n].Key)-int(m.keys[i])))
 		if told {
 			cost -= 0.2
 		}
-		return cost + float64(abs(float64(int(m.notes[n].Key)-int(m.keys[i]))))/12, true
+		return cost + float64(d)/12, true
 	}, true)
 }
 

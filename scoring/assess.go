@@ -72,8 +72,9 @@ func Assess(a *align.Alignment, asked Asked, s Settings) *Assessment {
 // judgeRequest measures and judges a scale or the like, and returns how long a quarter note lasted.
 func (l *ledger) judgeRequest(out *Assessment) float64 {
 	p := l.performance
-	out.Flow = p.flow()
-	l.playing()
+	skips := p.skipped()
+	out.Flow = p.flow(skips)
+	l.playing(skips)
 	rs, beat, hands := p.runs(), p.pulse(), p.together()
 	out.Evenness, out.Together, out.Tempo = p.evenness(rs), hands.tell(p), p.tempo(beat, l.request)
 	l.timing(rs)
@@ -90,10 +91,10 @@ func (l *ledger) judgeRequest(out *Assessment) float64 {
 	return beat.rate
 }
 
-// playing files what became of the notes and where the playing halted.
-func (l *ledger) playing() {
+// playing files what became of the notes and where the playing halted; skips are the passages left out.
+func (l *ledger) playing(skips [][2]int) {
 	l.wrongNotes()
-	l.missingNotes()
+	l.missingNotes(skips)
 	l.leadsOfHands()
 	l.extraNotes()
 	l.restarts()

@@ -10,8 +10,8 @@ import (
 
 const commonPractice = "common practice"
 
-// flow tells where the playing stopped, went back or left something out.
-func (p *performance) flow() Flow {
+// flow tells where the playing stopped, went back or left something out; skips are the passages left out.
+func (p *performance) flow(skips [][2]int) Flow {
 	f := Flow{Restarts: []Jump{}, Repeats: []Jump{}, Hesitations: []Hesitation{}, Skips: []Skip{}}
 	for _, r := range p.Restarts {
 		if r.Allowed {
@@ -29,7 +29,7 @@ func (p *performance) flow() Flow {
 			Onset: p.onset(w.event).Float(), ExtraMS: tenths(1000 * w.extra), Turn: w.turn,
 		})
 	}
-	for _, s := range p.skipped() {
+	for _, s := range skips {
 		f.Skips = append(f.Skips, Skip{p.onset(s[0]).Float(), p.onset(s[1]).Float()})
 	}
 	return f

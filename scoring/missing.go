@@ -7,10 +7,10 @@ import (
 	"evenhand/references"
 )
 
-// missingNotes files notes left out; those of a passage left out are one finding.
-func (l *ledger) missingNotes() {
+// missingNotes files notes left out; those of a passage left out, which skips has, are one finding.
+func (l *ledger) missingNotes(skips [][2]int) {
 	skipped := map[int]bool{}
-	for _, s := range l.skipped() {
+	for _, s := range skips {
 		notes := l.notesOf(s)
 		first, last := notes[0], notes[len(notes)-1]
 		what := fmt.Sprintf("A passage was left out, from %s to %s: %s.", l.noteWords(first), l.noteWords(last), l.where(first))

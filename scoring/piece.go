@@ -37,9 +37,10 @@ func (l *ledger) judgePiece(out *Assessment, c PieceCharges) {
 	each := c.OutOfTime / math.Max(1, float64(len(steps)))
 	l.charges.Hesitation = each
 
-	out.Flow = l.flow()
+	skips := l.skipped()
+	out.Flow = l.flow(skips)
 	l.flowOfPiece(&out.Flow, steps)
-	l.playing()
+	l.playing(skips)
 	l.ornaments(l.ornamentCharge)
 	l.rhythm(rhythms, steps, claimed, each)
 	l.values(values, each)
