@@ -23,7 +23,6 @@ import (
 // Server is a running JACK server, whose name this process and those it starts know from their
 // environment.
 type Server struct {
-	Name   string
 	frames int
 	lock   *os.File
 	keeper *exec.Cmd
@@ -35,27 +34,28 @@ type Server struct {
 // none is left behind whatever becomes of the test.
 const keep = `"$@" >/dev/null 2>&1 </dev/null & echo $!; read -r _; kill $!; wait`
 
-// places is how many JACK servers there can be on a machine.
-const places = 8
+// name is the server's. A server that crashed, or whose clients did, keeps its place on the machine until
+// another of the same name is started.
+const name = "evenhand-test"
 
-// claim finds a name that no other running test has, by a lock that the server holds too. A server
-// that crashed, or whose clients did, keeps its place on the machine until another of the same name
-// is started: so the names are few and used again.
-func claim(t testing.TB) (string, *os.File) {
+// claim waits until no other test has a server, by a lock that the server holds too. Clients of one user's
+// servers share a database in memory, which a server that starts or ends beside another may take away from
+// under the other's clients: that ends them (SIGBUS), or leaves them without a port.
+func claim(t testing.TB) *os.File {
 	t.Helper()
-	for i := range places {
-		name := fmt.Sprintf("evenhand-test-%d", i)
-		lock, err := os.OpenFile(filepath.Join(os.TempDir(), name+".lock"), os.O_CREATE|os.O_RDWR, 0o666)
-		if err != nil {
-			continue
-		}
-		if syscall.Flock(int(lock.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil {
-			return name, lock
-		}
-		lock.Close()
+	lock, err := os.OpenFile(filepath.Join(os.TempDir(), name+".lock"), os.O_CREATE|os.O_RDWR, 0o666)
+	if err != nil {
+		t.Fatal(err)
 	}
-	t.Fatalf("%d JACK servers of other tests run on this machine", places)
-	return "", nil
+	for {
+		switch err := syscall.Flock(int(lock.Fd()), syscall.LOCK_EX); err {
+		case nil:
+			return lock
+		case syscall.EINTR:
+		default:
+			t.Fatalf("waiting for the JACK servers of other tests: %v", err)
+		}
+	}
 }
 
 // Start runs a server of 64 frames a cycle, 1.3 ms, until the test is done. It skips the test where
@@ -74,9 +74,8 @@ func StartCycle(t testing.TB, frames int) *Server {
 	if _, err := exec.LookPath("jackd"); err != nil {
 		t.Skip("jackd is not installed (run make test): the live check is left out")
 	}
-	s := &Server{frames: frames}
-	s.Name, s.lock = claim(t)
-	t.Setenv("JACK_DEFAULT_SERVER", s.Name)
+	s := &Server{frames: frames, lock: claim(t)}
+	t.Setenv("JACK_DEFAULT_SERVER", name)
 	t.Setenv("JACK_NO_START_SERVER", "1")
 	t.Cleanup(func() {
 		s.stop()
@@ -89,7 +88,7 @@ func StartCycle(t testing.TB, frames int) *Server {
 // Run starts the server, again where it was killed, and waits until it answers.
 func (s *Server) Run(t testing.TB) {
 	t.Helper()
-	s.keeper = exec.Command("sh", "-c", keep, "sh", "jackd", "-n", s.Name, "-r", "-S", "-d", "dummy", "-r", "48000", "-p", strconv.Itoa(s.frames))
+	s.keeper = exec.Command("sh", "-c", keep, "sh", "jackd", "-n", name, "-r", "-S", "-d", "dummy", "-r", "48000", "-p", strconv.Itoa(s.frames))
 	in, err := s.keeper.StdinPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -130,7 +129,7 @@ func (s *Server) stop() {
 	// The status of the script tells nothing: it is that of ending the server.
 	_ = s.keeper.Wait()
 	// What a server that was killed leaves behind. The pattern is well formed.
-	left, _ := filepath.Glob("/dev/shm/jack*_" + s.Name + "_*")
+	left, _ := filepath.Glob("/dev/shm/jack*_" + name + "_*")
 	for _, path := range left {
 		os.Remove(path)
 	}

@@ -33,6 +33,9 @@ func Sounding(t testing.TB, name string) *Speaker {
 	s := &Speaker{stop: make(chan struct{}), done: make(chan struct{})}
 	go s.listen(in)
 	t.Cleanup(func() {
+		// RtMidi takes its port from the server before it leaves it. Libjack's own thread must not be looking
+		// at the list of the ports just then, as it does while something is still being disconnected.
+		time.Sleep(200 * time.Millisecond)
 		close(s.stop)
 		<-s.done
 	})
