@@ -33,8 +33,10 @@ func supports(s System) bool {
 	return ok
 }
 
-// native is the driver by RtMidi.
-type native struct{}
+// native is the driver by RtMidi and, on JACK, by ends of our own.
+type native struct {
+	byRtMidi bool // its inputs on JACK too: tests have no other system to try those on
+}
 
 func newDriver() (driver, error) {
 	silence()
@@ -134,7 +136,7 @@ func names(m rtmidi.MIDI) []string {
 	return names
 }
 
-// refused is the error where a system does not let a port be opened.
+// refused is the error where a port is not opened. No system says which of the two it was.
 func refused(p Port) error {
-	return fmt.Errorf("%s does not let %s be opened: does another program hold it?", p.System, p.Name)
+	return fmt.Errorf("%s does not let %s be opened: is it still switched on, and does no other program hold it?", p.System, p.Name)
 }

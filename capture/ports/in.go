@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"evenhand/capture"
@@ -68,17 +67,6 @@ type Options struct {
 	Wait bool
 }
 
-// read is how often an open port's queue is emptied. It bounds how late a note is seen, not how well
-// it is timed.
-const read = 2 * time.Millisecond
-
-// A piano that has been silent for quiet is read only so often, so that a machine that waits for a key
-// can rest: the first note is then seen up to 20 ms late, which is no more than a frame on the screen.
-const (
-	quiet    = 2 * time.Second
-	readIdle = 20 * time.Millisecond
-)
-
 // In is an open input, which finds its piano again when it was unplugged.
 type In struct {
 	driver  driver
@@ -88,7 +76,6 @@ type In struct {
 	stop    chan struct{}
 	stopped chan struct{}
 	once    sync.Once
-	period  atomic.Int64
 
 	// The rest belongs to the goroutine of run.
 	port   Port
@@ -106,6 +93,10 @@ func Open(choice string, message func(capture.Message), options Options) (*In, e
 	if err != nil {
 		return nil, err
 	}
+	return openIn(d, choice, message, options)
+}
+
+func openIn(d driver, choice string, message func(capture.Message), options Options) (*In, error) {
 	in := newIn(d, choice, message, options)
 	if err := in.connect(in.now()); err != nil && (!options.Wait || !errors.Is(err, ErrNone)) {
 		d.close()
@@ -131,9 +122,6 @@ func newIn(d driver, choice string, message func(capture.Message), options Optio
 	}
 }
 
-// Period is the coarsest grain of the times so far, 0 where all are finer than a tick.
-func (in *In) Period() time.Duration { return time.Duration(in.period.Load()) }
-
 // Close gives out the messages that have come, then closes the input. It must not be called from
 // message or Changed.
 func (in *In) Close() {
@@ -145,74 +133,47 @@ func (in *In) now() time.Duration { return time.Since(in.options.Start) }
 
 func (in *In) run() {
 	defer close(in.stopped)
-	drain, look := time.NewTicker(read), time.NewTicker(in.options.Look)
-	defer drain.Stop()
+	look := time.NewTicker(in.options.Look)
 	defer look.Stop()
-	pace, last := read, in.now() // last: when there was something to read, or a piano was found
 	for {
+		var woken <-chan struct{}
+		if in.source != nil {
+			woken = in.source.woken()
+		}
 		select {
-		case <-drain.C:
-			if in.drain() {
-				last = in.now()
-			}
-		case <-look.C:
-			before := in.source
-			if in.look(in.now()); before == nil && in.source != nil {
-				last = in.now()
-			}
-		case <-in.stop:
+		case <-woken:
 			in.drain()
+		case <-look.C:
+			in.look(in.now())
+		case <-in.stop:
 			if in.source != nil {
+				in.drain()
 				in.source.close()
 			}
 			in.driver.close()
 			return
 		}
-		if want := in.pace(in.now() - last); want != pace {
-			if pace = want; pace == 0 {
-				drain.Stop()
-			} else {
-				drain.Reset(pace)
-			}
-		}
 	}
 }
 
-// pace is how often the queue is read after a silence: 0, never, while there is no piano.
-func (in *In) pace(silence time.Duration) time.Duration {
-	switch {
-	case in.source == nil:
-		return 0
-	case silence > quiet:
-		return readIdle
-	}
-	return read
-}
-
-// drain gives out what is in the queue, and reports whether there was anything.
-func (in *In) drain() (some bool) {
-	if in.source == nil {
-		return false
-	}
+// drain gives out what has come.
+func (in *In) drain() {
 	for {
-		now := in.now()
-		bytes, since, ok := in.source.next()
+		m, ok := in.source.next()
 		if !ok {
-			in.clock.idle(now)
-			return some
+			return
 		}
-		some = true
-		at := in.clock.stamp(since, now)
-		if m, ok := parse(bytes, at); ok {
+		at := in.clock.stamp(m.since, in.now()-m.age)
+		if m, ok := parse(m.bytes, at); ok {
 			in.held.note(m)
 			in.message(m)
 		}
 	}
 }
 
-// parse reads one whole message, as drivers give them, and leaves out what is no part of a take.
-func parse(b []byte, at time.Duration) (capture.Message, bool) {
-	if len(b) != 3 || b[1] > 127 || b[2] > 127 {
+// parse reads a message, and leaves out what is no part of a take.
+func parse(b [3]byte, at time.Duration) (capture.Message, bool) {
+	if b[1] > 127 || b[2] > 127 {
 		return capture.Message{}, false
 	}
 	switch b[0] & 0xF0 {
@@ -232,8 +193,6 @@ func (in *In) look(now time.Duration) {
 		in.lose(ServerGone)
 	case !in.source.linked():
 		in.lose(Gone)
-	default:
-		in.period.Store(max(in.period.Load(), int64(in.source.period())))
 	}
 }
 
@@ -253,8 +212,7 @@ func (in *In) connect(now time.Duration) error {
 		c.State = Back
 	}
 	in.source, in.port, in.ever = source, p, true
-	in.clock.restart(now)
-	in.period.Store(max(in.period.Load(), int64(c.Period)))
+	in.clock.begun = false
 	in.options.Changed(c)
 	return nil
 }

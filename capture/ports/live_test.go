@@ -1,4 +1,4 @@
-//go:build unix
+//go:build unix && cgo
 
 package ports_test
 
@@ -67,17 +67,37 @@ func (h *heard) waitForNotes(t *testing.T, n int) []capture.Message {
 	return messages
 }
 
-func listen(t *testing.T, choice string, options ports.Options) (*heard, *ports.In) {
+// opener is one of the two kinds of input: our own, and RtMidi's, which all systems but JACK have.
+type opener func(choice string, message func(capture.Message), options ports.Options) (*ports.In, error)
+
+// bothWays runs a test with either. RtMidi's takes its port from the JACK server before it leaves it, and
+// libjack's own thread may just then be looking at the list of the ports, as it does whenever something is
+// connected: that ends the program. So nothing is connected any more when it is closed, and tests in which
+// pianos come and go are not run with it.
+func bothWays(t *testing.T, test func(*testing.T, opener)) {
+	t.Run("own", func(t *testing.T) { test(t, ports.Open) })
+	t.Run("RtMidi", func(t *testing.T) {
+		test(t, ports.OpenByRtMidi)
+		time.Sleep(200 * time.Millisecond)
+	})
+}
+
+func listen(t *testing.T, choice string, options ports.Options) *heard {
+	t.Helper()
+	return opener(ports.Open).listen(t, choice, options)
+}
+
+func (open opener) listen(t *testing.T, choice string, options ports.Options) *heard {
 	t.Helper()
 	h := &heard{}
 	options.Changed = h.change
 	options.Look = 20 * time.Millisecond
-	in, err := ports.Open(choice, h.message, options)
+	in, err := open(choice, h.message, options)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(in.Close)
-	return h, in
+	return h
 }
 
 // steady is n notes, one a gap.
@@ -108,7 +128,7 @@ func TestLiveListAndChoose(t *testing.T) {
 		t.Errorf("with no piano: %v", err)
 	}
 	jacktest.Piano(t, "Toy Piano")
-	if h, _ := listen(t, "", ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Toy Piano" {
+	if h := listen(t, "", ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Toy Piano" {
 		t.Error("the only piano was not taken")
 	}
 	jacktest.Piano(t, "Upright")
@@ -128,16 +148,18 @@ func TestLiveListAndChoose(t *testing.T) {
 		t.Errorf("with two pianos: %v", err)
 	}
 	for _, choice := range []string{"2", "upright", "UPR"} {
-		if h, _ := listen(t, choice, ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Upright" {
+		if h := listen(t, choice, ports.Options{}); h.waitFor(t, ports.Connected).Port.Name != "Upright" {
 			t.Errorf("%q did not choose the second piano", choice)
 		}
 	}
 }
 
-func TestLiveEveryNoteInOrder(t *testing.T) {
+func TestLiveEveryNoteInOrder(t *testing.T) { bothWays(t, everyNoteInOrder) }
+
+func everyNoteInOrder(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, in := listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	played := steady(500, 4*time.Millisecond)
 	jacktest.Play(t, piano, played)
 	got := h.waitForNotes(t, len(played))
@@ -147,23 +169,23 @@ func TestLiveEveryNoteInOrder(t *testing.T) {
 	if !slices.IsSortedFunc(got, func(a, b capture.Message) int { return int(a.At - b.At) }) {
 		t.Error("times go back")
 	}
-	if got, want := in.Period(), 64*time.Second/48000; got != want {
+	if got, want := h.waitFor(t, ports.Connected).Period, 64*time.Second/48000; got != want {
 		t.Errorf("period %v, want %v", got, want)
 	}
 }
 
-// The most a MIDI cable carries is 31,250 baud, ten bits a byte (MIDI 1.0), which is 1,041 messages
-// of three bytes a second.
 // A MIDI cable carries 31,250 bits a second, ten to a byte and three bytes to a note: 1,041 messages a
 // second (MIDI 1.0). Three seconds of it, or sixty where EVENHAND_SOAK is set.
-func TestLiveAFullCableLosesNothing(t *testing.T) {
+func TestLiveAFullCableLosesNothing(t *testing.T) { bothWays(t, aFullCableLosesNothing) }
+
+func aFullCableLosesNothing(t *testing.T, open opener) {
 	seconds := 3
 	if os.Getenv("EVENHAND_SOAK") != "" {
 		seconds = 60
 	}
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	played := steady(seconds*1041/2, 2*time.Second/1041)
 	jacktest.Play(t, piano, played)
 	if got := h.waitForNotes(t, len(played)); !slices.Equal(silent(got), silent(played)) {
@@ -171,10 +193,12 @@ func TestLiveAFullCableLosesNothing(t *testing.T) {
 	}
 }
 
-func TestLiveOtherMessagesAreLeftOut(t *testing.T) {
+func TestLiveOtherMessagesAreLeftOut(t *testing.T) { bothWays(t, otherMessagesAreLeftOut) }
+
+func otherMessagesAreLeftOut(t *testing.T, open opener) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := open.listen(t, "", ports.Options{})
 	long := make([]byte, 9000)
 	long[0], long[len(long)-1] = 0xF0, 0xF7
 	for _, b := range [][]byte{
@@ -207,7 +231,7 @@ func TestLiveOtherMessagesAreLeftOut(t *testing.T) {
 func TestLiveUnpluggedAndBack(t *testing.T) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "toy", ports.Options{})
+	h := listen(t, "toy", ports.Options{})
 	half := steady(50, 4*time.Millisecond)
 	jacktest.Play(t, piano, half)
 	jacktest.Play(t, piano, []capture.Message{
@@ -246,7 +270,7 @@ func TestLiveUnpluggedAndBack(t *testing.T) {
 func TestLiveAGapTooShortToSee(t *testing.T) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := listen(t, "", ports.Options{})
 	h.waitFor(t, ports.Connected)
 	piano.Close()
 	piano = jacktest.Piano(t, "Toy Piano")
@@ -259,7 +283,7 @@ func TestLiveAGapTooShortToSee(t *testing.T) {
 func TestLiveServerKilledAndStartedAgain(t *testing.T) {
 	server := jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := listen(t, "", ports.Options{})
 	jacktest.Play(t, piano, []capture.Message{{Status: 0x90, Data1: 60, Data2: 70}})
 	h.waitForNotes(t, 1)
 	server.Kill(t)
@@ -279,7 +303,7 @@ func TestLiveServerKilledAndStartedAgain(t *testing.T) {
 
 func TestLiveWaitsForAPiano(t *testing.T) {
 	jacktest.Start(t)
-	h, _ := listen(t, "toy", ports.Options{Wait: true})
+	h := listen(t, "toy", ports.Options{Wait: true})
 	jacktest.Piano(t, "Upright")
 	piano := jacktest.Piano(t, "Toy Piano")
 	if c := h.waitFor(t, ports.Connected); c.Port.Name != "Toy Piano" {
@@ -292,7 +316,7 @@ func TestLiveWaitsForAPiano(t *testing.T) {
 func TestLiveALongCycleIsSaid(t *testing.T) {
 	jacktest.StartCycle(t, 1024)
 	jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := listen(t, "", ports.Options{})
 	c := h.waitFor(t, ports.Connected)
 	if want := 1024 * time.Second / 48000; c.Period != want || !strings.Contains(c.Warning, "every 21.3 ms") {
 		t.Errorf("period %v, want %v; warning %q", c.Period, want, c.Warning)
@@ -341,18 +365,26 @@ func TestLiveOpeningAgainAndAgainLeaksNothing(t *testing.T) {
 }
 
 // TestLiveJitter tells how well a steady stream is timed: the figure is for the reader, the test
-// fails only on what no load of the machine explains.
+// fails only on what no load of the machine explains. A server that waits in vain for a client that the
+// machine has stopped goes on without what it had for it.
 func TestLiveJitter(t *testing.T) {
 	jacktest.Start(t)
 	piano := jacktest.Piano(t, "Toy Piano")
-	h, _ := listen(t, "", ports.Options{})
+	h := listen(t, "", ports.Options{})
 	const n, gap = 200, 10 * time.Millisecond
 	played := steady(n, gap)
 	jacktest.Play(t, piano, played)
-	got := h.waitForNotes(t, len(played))
+	var struck []capture.Message
+	for _, m := range h.waitForNotes(t, len(played)*9/10) {
+		if m.Status == 0x90 {
+			struck = append(struck, m)
+		}
+	}
 	var gaps []float64
-	for i := 2; i < len(got); i += 2 {
-		gaps = append(gaps, float64(got[i].At-got[i-2].At)/float64(time.Millisecond))
+	for i := 1; i < len(struck); i++ {
+		if (struck[i].Data1-21)%88 == (struck[i-1].Data1-21+1)%88 {
+			gaps = append(gaps, float64(struck[i].At-struck[i-1].At)/float64(time.Millisecond))
+		}
 	}
 	mean, sd := spread(gaps)
 	t.Logf("%d notes %v apart: intervals of %.3f ms, standard deviation %.3f ms", n, gap, mean, sd)

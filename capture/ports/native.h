@@ -3,6 +3,8 @@
 #ifndef EVENHAND_NATIVE_H
 #define EVENHAND_NATIVE_H
 
+#include <stdint.h>
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -32,6 +34,37 @@ int native_jack_linked(native_jack *, const char *name, const char *tail);
 
 // The process cycle: frames, and frames a second.
 void native_jack_cycle(native_jack *, unsigned *frames, unsigned *rate);
+
+// An open input. The driver's thread leaves the messages in it and wakes whoever waits.
+typedef struct native_in native_in;
+
+// A message of three bytes: the time since the one before it, by the driver, and since it came, both in
+// nanoseconds.
+typedef struct {
+  int64_t since, age;
+  unsigned char bytes[3];
+} native_message;
+
+// Opens an input on the JACK server: a client of this name with a port of this name, connected to the
+// port called source. NULL where the server does not let it.
+native_in *native_in_open_jack(const char *client, const char *port, const char *source);
+
+// Opens an input by RtMidi, on the system with this number of its. NULL where there is no source of this
+// name or it does not let itself be opened.
+native_in *native_in_open_rtmidi(int api, const char *client, const char *port, const char *source);
+
+// Waits until messages have come: 1. 0 once the input is closed; nothing may be done with it after that.
+// One thread must wait at all times until then: it is what frees the input.
+int native_in_wait(native_in *);
+
+// Takes the oldest message; whether there was one.
+int native_in_next(native_in *, native_message *);
+
+// Whether the system still lists a source of this name, of an input by RtMidi.
+int native_in_lists(native_in *, const char *source);
+
+// Closes the input: no message comes after that.
+void native_in_close(native_in *);
 
 // An output of our own on the server. RtMidi's frees its buffer while the server's thread may still
 // be reading it.

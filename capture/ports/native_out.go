@@ -5,6 +5,7 @@ package ports
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"gitlab.com/gomidi/midi/v2/drivers/rtmididrv/imported/rtmidi"
@@ -23,10 +24,13 @@ func (native) openOut(p Port) (sink, error) {
 	if p.System == JACK {
 		return jack.openOut(p, client, ownName(), p.Address)
 	}
-	e, err := open(p, func() (rtmidi.MIDIOut, error) {
-		return rtmidi.NewMIDIOut(systems()[p.System], client)
-	}, func(out rtmidi.MIDIOut) error { return connect(out, p, ownName()) })
-	return &nativeOut{end: e, system: p.System}, err
+	return outByRtMidi(p, client, func(out rtmidi.MIDIOut) error {
+		i := slices.Index(names(out), p.Address)
+		if i < 0 {
+			return errors.New("gone")
+		}
+		return out.OpenPort(i, ownName())
+	})
 }
 
 func (n native) openVirtual(name string) (sink, error) {
@@ -38,15 +42,20 @@ func (n native) openVirtual(name string) (sink, error) {
 	if s == JACK {
 		return jack.openOut(p, name, name, "")
 	}
-	e, err := open(p, func() (rtmidi.MIDIOut, error) {
-		return rtmidi.NewMIDIOut(systems()[s], name)
-	}, func(out rtmidi.MIDIOut) error {
-		if err := out.OpenVirtualPort(name); err != nil {
-			return refused(p)
-		}
-		return nil
-	})
-	return &nativeOut{end: e, system: s}, err
+	return outByRtMidi(p, name, func(out rtmidi.MIDIOut) error { return out.OpenVirtualPort(name) })
+}
+
+// outByRtMidi opens an output of RtMidi, as a client of this name, and sets it up with connect.
+func outByRtMidi(p Port, name string, connect func(rtmidi.MIDIOut) error) (sink, error) {
+	out, err := rtmidi.NewMIDIOut(systems()[p.System], name)
+	if err != nil {
+		return nil, refused(p)
+	}
+	if connect(out) != nil {
+		out.Destroy()
+		return nil, refused(p)
+	}
+	return &nativeOut{end: &end{midi: out}, system: p.System}, nil
 }
 
 // virtualSystem is the one to put a port of our own on.

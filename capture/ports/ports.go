@@ -84,11 +84,20 @@ type driver interface {
 
 // source is an open input.
 type source interface {
-	// next takes the oldest message not yet taken, with the time since the one before it.
-	next() (message []byte, since time.Duration, ok bool)
-	linked() bool          // whether the piano is still connected to it
-	period() time.Duration // the grain of since; 0 where it is finer than a tick
+	// next takes the oldest message not yet taken.
+	next() (m message, ok bool)
+
+	woken() <-chan struct{} // is told when there is something to take
+	linked() bool           // whether the piano is still connected to it
+	period() time.Duration  // the grain of since; 0 where it is finer than a tick
 	close()
+}
+
+// message is one that came, of three bytes.
+type message struct {
+	bytes [3]byte
+	since time.Duration // since the one before it, as the driver has it
+	age   time.Duration // since it came
 }
 
 // sink is an open output.
