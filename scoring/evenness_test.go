@@ -193,9 +193,22 @@ func TestCoarseClock(t *testing.T) {
 	if len(a.find(CoarseClock)) != 1 || len(a.find(Uneven)) != 0 {
 		t.Errorf("findings %+v", a.Findings)
 	}
+	// What a clock of 5 ms hides is within the limit, whatever it is: there is nothing to say.
+	s.period = 5 * time.Millisecond
+	if a := s.judged(); a.Evenness[0].SD != nil || len(a.find(CoarseClock)) != 0 {
+		t.Errorf("evenness %+v, findings %+v", a.Evenness[0], a.Findings)
+	}
 	s.period = time.Millisecond
 	if e := s.judged().Evenness[0]; e.SD == nil {
 		t.Error("evenness coarser than the clock is not told")
+	}
+	// Going down can be told, and is uneven; that going up cannot be told is then no word about the take.
+	s.period = 10 * time.Millisecond
+	for k := 15; k < len(s.hits); k++ {
+		s.hits[k].on += 0.045 * float64(k%3)
+	}
+	if a := s.judged(); a.Evenness[0].SD != nil || len(a.find(Uneven)) != 1 || len(a.find(CoarseClock)) != 0 {
+		t.Errorf("evenness %+v, findings %+v", a.Evenness, a.Findings)
 	}
 }
 

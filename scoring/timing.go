@@ -31,16 +31,22 @@ func (l *ledger) timing(rs []run) {
 	for _, c := range l.lateCrossings(rs) {
 		late[c.run] = &c
 	}
+	coarse, told := false, false
 	for i := range rs {
 		r := &rs[i]
-		if math.IsNaN(r.sd) {
-			continue
+		switch {
+		case math.IsNaN(r.sd):
+		case l.told(r.sd / 1000):
+			told = true
+			l.unevenRun(r, late[r], float64(r.notes)/float64(notes))
+		case r.limitPercent(l.limits)/100*r.ioi < 2000*l.Take.Period.Seconds():
+			coarse = true
+		default:
+			// Whatever is hidden by the clock is within the limit.
 		}
-		if !l.told(r.sd / 1000) {
-			l.coarseClock()
-			return
-		}
-		l.unevenRun(r, late[r], float64(r.notes)/float64(notes))
+	}
+	if coarse && !told {
+		l.coarseClock()
 	}
 }
 
