@@ -332,27 +332,29 @@ func (r *examRoom) answersInWords(words string) {
 // The ear tests, sounded by the piano. What the pupil has heard enough of is cut short.
 func (r *examRoom) listening(t *testing.T) {
 	r.begins("5 things to hear")
-	item := func(i int) ear.Item {
-		q := r.paper.Parts[11+i].Ear
-		return ear.Draw(ear.Kind(q.Kind), q.Level, q.Seed)
-	}
 	for i, right := range []bool{true, false, true} {
 		r.sees(fmt.Sprintf("%d of 5", i+1))
-		it := item(i)
+		it := r.ear(i)
 		r.types(strconv.Itoa(1 + slices.IndexFunc(it.Choices, func(c string) bool { return it.Right(c) == right })))
 	}
 	r.sees("4 of 5")
 	jacktest.Eventually(t, "the beat is sounded", func() bool { return len(r.speaker.Heard()) > 0 })
 	r.types("e")
 	r.sees("space tap")
-	beat := item(3)
+	beat := r.ear(3)
 	r.taps(&beat)
 	r.sees("5 of 5")
-	for range item(4).Hearings {
+	for range r.ear(4).Hearings {
 		r.types("e")
 	}
 	r.sees("Play it back")
-	r.plays(item(4).Melody, pupil.Fault{Kind: pupil.SemitoneOff, At: 2, By: 1})
+	r.plays(r.ear(4).Melody, pupil.Fault{Kind: pupil.SemitoneOff, At: 2, By: 1})
+}
+
+// ear is what is sounded in an ear test.
+func (r *examRoom) ear(i int) ear.Item {
+	q := r.paper.Parts[11+i].Ear
+	return ear.Draw(ear.Kind(q.Kind), q.Level, q.Seed)
 }
 
 // taps taps the beat on the lowest white keys, for six beats from the first.
@@ -398,6 +400,16 @@ func (r *examRoom) sheet(t *testing.T) {
 	says(3, 1)
 	says(3, 2, "stop")
 	says(4, 0, "2 of 3 right")
+	says(5, 0, "Right: "+r.ear(0).Answer)
+	says(5, 1, "It was "+r.ear(1).Answer)
+	says(5, 2, "Right: "+r.ear(2).Answer)
+	says(5, 3, "18 taps of 24 were missing")
+	says(5, 4, "6 of 7 notes were right: one wrong note")
+	for i, want := range []int{0: 100, 1: 0, 2: 100} {
+		if got := sheet.Sections[5].Parts[i].Mark; got == nil || *got != want {
+			t.Errorf("%s: mark %v, want %d", sheet.Sections[5].Parts[i].Asked, got, want)
+		}
+	}
 	if sheet.Says != exam.SheetSays || sheet.Total == nil || sheet.Unmarked != 0 {
 		t.Errorf("%+v", sheet)
 	}
