@@ -145,16 +145,17 @@ func (m *matcher) sameKey(i int) []int {
 	return same
 }
 
-// choose tells which of several strokes of one key is the note. Of an ornament it is the first; where
+// choose tells which of several strokes of one key is the note. Of an ornament it is the first, and so of
+// a note that an ornament right after it may be begun with; where
 // other notes of the same moment were struck once, the one nearest to them; else the last, since what
 // is marked is the last playing of each place, but of a bounce, two strokes faster than the music
 // goes, the first.
 func (m *matcher) choose(i int, strokes []int) int {
-	if m.ref.Notes[i].Ornament != references.NoOrnament {
+	e := &m.plan.events[m.events[i]]
+	if m.ref.Notes[i].Ornament != references.NoOrnament || e.free.has(int(m.keys[i])) {
 		return strokes[0]
 	}
 	sum, count := 0.0, 0
-	e := &m.plan.events[m.events[i]]
 	for k := e.first; k < e.last; k++ {
 		if n := m.heard[k]; n >= 0 {
 			sum += m.sec(n)

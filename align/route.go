@@ -274,6 +274,9 @@ func (r *router) enter(c cell, j int32, late float32) {
 		}
 		e.cost += r.missing[j] + r.settled(j, e.bit)
 	}
+	if e.bit == 0 { // nothing but grace notes, which no wrong note is taken for
+		return
+	}
 	if (c.jump || c.proving > 0) && e.move != moveMatch {
 		return
 	}
