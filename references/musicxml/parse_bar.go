@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"math"
 	"strings"
 
 	"evenhand/references"
@@ -122,8 +123,12 @@ func (s *state) length(text string) (references.Quarters, bool) {
 	if !ok || s.divisions.Num() <= 0 {
 		return references.Quarters{}, false
 	}
+	if d.Float()/s.divisions.Float() > maxDuration {
+		return references.Quarters{}, false
+	}
+	// What has so many digits that it cannot be told exactly is no length either.
 	q := d.Times(s.divisions.Den(), s.divisions.Num())
-	if q.Float() > maxDuration {
+	if off := q.Float() - d.Float()/s.divisions.Float(); math.Abs(off) > 1e-6 {
 		return references.Quarters{}, false
 	}
 	return tame(q), true

@@ -339,9 +339,9 @@ func joinNumbers(n []int) string {
 	return strings.Trim(strings.ReplaceAll(fmt.Sprint(n), " ", ", "), "[]")
 }
 
-// numbers reads the number of an ending: "1", "1, 2", "1-3".
+// numbers reads the number of an ending, "1", "1, 2" or "1-3": each once, in order.
 func numbers(text string) []int {
-	var out []int
+	var named [maxTimes + 1]bool
 	for _, f := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ' ' || r == '.' }) {
 		lo, hi, ranged := strings.Cut(f, "-")
 		a, ok := whole(lo)
@@ -353,7 +353,13 @@ func numbers(text string) []int {
 			continue
 		}
 		for ; a <= b; a++ {
-			out = append(out, a)
+			named[a] = true
+		}
+	}
+	var out []int
+	for n, is := range named {
+		if is {
+			out = append(out, n)
 		}
 	}
 	return out

@@ -6,6 +6,8 @@ import (
 	"encoding/binary"
 	"fmt"
 	"reflect"
+	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -168,6 +170,7 @@ func TestTiesAreStruckOnce(t *testing.T) {
 			"into a second ending, where nothing comes before", n("C4", 16) + "|" + endingStart("1") + n("C4", 16, start) + endingStop("1", `<repeat direction="backward"/>`) + "|" + endingStart("2") + n("C4", 16, stop),
 			"0 C4 4, 4 C4 4, 8 C4 4, 12 C4 4",
 		},
+		{"a grace note, and on over the bar line", n("D4", 12) + n("C4", 0, "<grace/>", start) + n("C4", 4, stop, start) + "|" + n("C4", 16, stop), "0 D4 3, 3 C4 5"},
 		{"two voices on one key", n("C4", 8, start, "<voice>1</voice>") + n("C4", 8, stop, "<voice>1</voice>") + back(16) + n("C4", 8, start, "<voice>2</voice>") + n("C4", 8, stop, "<voice>2</voice>"), "0 C4 4"},
 	}
 	for _, test := range tests {
@@ -178,6 +181,53 @@ func TestTiesAreStruckOnce(t *testing.T) {
 		}
 		if s := strings.Join(got, ", "); s != test.want {
 			t.Errorf("%s: %s, want %s", test.name, s, test.want)
+		}
+	}
+}
+
+// Files that ask for more than any piece does are read as far as they make sense, in no more room than others.
+func TestMoreThanAnyPieceAsks(t *testing.T) {
+	bars := endingStart(strings.Repeat("1-100,", 1000)) + n("C4", 16) + strings.Repeat("|"+n("C4", 16), 100) + endingStop("1", "")
+	if got := numbers(strings.Repeat("3, 1-2 2-4,", 50)); !slices.Equal(got, []int{1, 2, 3, 4}) {
+		t.Errorf("the endings are %v", got)
+	}
+	before := allocated(t, func() { read(t, piano(bars)) })
+	plain := allocated(t, func() { read(t, piano(strings.Replace(bars, strings.Repeat("1-100,", 1000), "1-100", 1))) })
+	if before > 2*plain {
+		t.Errorf("an ending named a thousand times takes %d bytes, named once %d", before, plain)
+	}
+	ref := read(t, strings.Replace(piano(n("C4", 16)+`<note><pitch><step>D</step><octave>4</octave></pitch><duration>999999999.99999</duration></note>`), "<divisions>4<", "<divisions>1.00001<", 1))
+	for _, n := range ref.Notes {
+		if n.Onset.Float() < 0 || n.Length.Float() < 0 {
+			t.Errorf("%s at %s, %s long", n.Pitch, n.Onset, n.Length)
+		}
+	}
+}
+
+// allocated is how many bytes f takes, in all.
+func allocated(t *testing.T, f func()) uint64 {
+	t.Helper()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	f()
+	runtime.ReadMemStats(&after)
+	return after.TotalAlloc - before.TotalAlloc
+}
+
+// One file gives one list of warnings, in its own order.
+func TestWarningsOfSlursAreInOrder(t *testing.T) {
+	var notes []string
+	var want []references.Warning
+	for i := range 6 {
+		notes = append(notes, n("C4", 2, note1(fmt.Sprintf(`<slur type="start" number="%d"/>`, i+1)))+"\n")
+	}
+	for range 20 {
+		got := read(t, piano(strings.Join(notes, ""))).Warnings
+		if want == nil {
+			want = got
+		}
+		if !slices.Equal(got, want) || len(got) != 6 {
+			t.Fatalf("warnings %q, at first %q", got, want)
 		}
 	}
 }

@@ -1,6 +1,12 @@
 package musicxml
 
-import "evenhand/references"
+import (
+	"cmp"
+	"maps"
+	"slices"
+
+	"evenhand/references"
+)
 
 // slurReader joins the two ends of each slur of a part. Ends are met in the order of the file, in
 // which a later voice comes after an earlier one: so an end may stand before its start, within a bar.
@@ -25,14 +31,21 @@ func joinSlurs(s *score, pt *part) {
 		for _, e := range pt.bars[b].slurs {
 			r.end(slurPlace{b, e})
 		}
-		for number, e := range r.early {
+		for _, e := range inOrder(r.early) {
 			s.warn(pt.bars[b].number, e.end.line, "the end of a slur that did not start was passed over")
-			delete(r.early, number)
 		}
+		clear(r.early)
 	}
-	for _, e := range r.open {
+	for _, e := range inOrder(r.open) {
 		s.warn(pt.bars[e.bar].number, e.end.line, "a slur that does not end was passed over")
 	}
+}
+
+// inOrder are the ends of slurs in the order of the file.
+func inOrder(ends map[string]slurPlace) []slurPlace {
+	return slices.SortedFunc(maps.Values(ends), func(a, b slurPlace) int {
+		return cmp.Or(cmp.Compare(a.end.line, b.end.line), cmp.Compare(a.end.number, b.end.number))
+	})
 }
 
 // end reads one end of a slur.

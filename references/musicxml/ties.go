@@ -25,14 +25,14 @@ func (h *held) strike(notes *[]references.Note, n *note, out references.Note) {
 		index, h.open[at] = from[0], from[1:]
 		struck := &(*notes)[index]
 		if struck.Grace != references.NoGrace { // one stroke: the note that the grace note is tied to
-			out.Also = append(out.Also, struck.ID)
+			out.Also = append(append(out.Also, struck.Also...), struck.ID)
 			*struck = out
-			return
-		}
-		struck.Length = tame(struck.Length.Add(out.Length))
-		struck.Touch = out.Touch
-		if struck.Ornament == references.NoOrnament {
-			struck.Ornament, struck.Above, struck.Below = out.Ornament, out.Above, out.Below
+		} else {
+			struck.Length = tame(struck.Length.Add(out.Length))
+			struck.Touch = out.Touch
+			if struck.Ornament == references.NoOrnament {
+				struck.Ornament, struck.Above, struck.Below = out.Ornament, out.Above, out.Below
+			}
 		}
 	} else {
 		*notes = append(*notes, out)
