@@ -44,6 +44,16 @@ var whyNames = [...]string{"", "slip", "repeat", "restart", "corrected", "before
 // String is the word used in the JSON contract.
 func (w Why) String() string { return whyNames[w] }
 
+// Counts reports whether an extra note of this kind is a mistake: not one of a run given up, tried before the
+// start, of an ornament, or unheard.
+func (w Why) Counts() bool {
+	switch w {
+	case Again, Before, Ornament, Unheard:
+		return false
+	}
+	return true
+}
+
 // Pair is one line of an alignment. Expected and Played are indices into Reference.Notes and
 // Take.Notes, -1 where there is none. Near, of an extra, is the expected note it belongs to (the
 // one it grazed, repeated or was corrected to), else -1.

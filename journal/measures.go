@@ -54,7 +54,14 @@ func (m *Measures) read(a *scoring.Assessment) {
 	if a.Tempo != nil {
 		m.Speed = a.Tempo.NotesPerSecond
 	}
-	m.Wrong, m.Expected = new(a.Counts.Wrong+a.Counts.Missing+a.Counts.Extra), new(a.Counts.Expected)
+	// The counts have what the teacher left out of them; of the notes too many, some are no mistakes.
+	wrong := a.Counts.Wrong + a.Counts.Missing
+	for i := range a.Notes {
+		if n := &a.Notes[i]; n.Verdict == "extra" && n.Mistake() {
+			wrong++
+		}
+	}
+	m.Wrong, m.Expected = new(wrong), new(a.Counts.Expected)
 	seen := map[Fault]bool{}
 	for _, f := range a.Findings {
 		fault := Fault{Kind: f.Kind}

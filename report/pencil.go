@@ -98,7 +98,7 @@ func (p *pencil) notes() {
 		case n.Verdict == "missing":
 			m.Sign, m.Text = Caret, p.ref.Notes[at].Pitch.Name.String()
 			m.Says = fmt.Sprintf("%s left out, %s", p.ref.Notes[at].Pitch.Name.Words(), p.where(at))
-		case n.Verdict == "extra" && !slices.Contains([]string{"before", "restart", "ornament", "unheard"}, n.Why):
+		case n.Verdict == "extra" && n.Mistake():
 			if n.Near != nil {
 				at = *n.Near
 			}

@@ -1,5 +1,7 @@
 package scoring
 
+import "evenhand/align"
+
 // Schema is the number of the JSON contract.
 const Schema = 1
 
@@ -66,6 +68,19 @@ type NoteLine struct {
 	Near     *int      `json:"near,omitempty"` // of an extra: index of the expected note it belongs to
 	Expected *Expected `json:"expected,omitempty"`
 	Played   *Played   `json:"played,omitempty"`
+}
+
+// Mistake reports whether the line is a note that was wrong, left out or too many; see [align.Why.Counts].
+func (n *NoteLine) Mistake() bool {
+	if n.Verdict != align.Extra.String() {
+		return n.Verdict != align.Correct.String()
+	}
+	for w := align.NoWhy; w <= align.Other; w++ {
+		if w.String() == n.Why {
+			return w.Counts()
+		}
+	}
+	return true
 }
 
 // Expected is a note that should have been played; key and name are after the octave shift.

@@ -45,7 +45,7 @@ func write(ref *references.Reference, right, left int, pairs []align.Pair, playe
 		case p.Expected >= 0:
 			at = w.event[p.Expected]
 			w.heads[p.Expected] = head{true, p.Verdict, p.Played}
-		case p.Why == align.Again || p.Why == align.Before || p.Why == align.Ornament || p.Why == align.Unheard:
+		case !p.Why.Counts():
 		case p.Near >= 0:
 			w.extras[w.event[p.Near]] = append(w.extras[w.event[p.Near]], p.Played)
 		default:
