@@ -121,7 +121,8 @@ func putAssessment(ctx context.Context, tx *sql.Tx, take int64, a *scoring.Asses
 
 func putPacked(ctx context.Context, tx *sql.Tx, take int64, version string, body []byte, at time.Time) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO assessments (take, version, marked, body) VALUES ($1, $2, $3, $4)
-		ON CONFLICT (take, version) DO UPDATE SET marked = excluded.marked, body = excluded.body`,
+		ON CONFLICT (take, version) DO UPDATE SET marked = excluded.marked, body = excluded.body
+			WHERE excluded.marked >= assessments.marked`,
 		take, text(version), stamp(at), body)
 	return err
 }

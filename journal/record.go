@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"time"
-
-	"evenhand/scoring"
 )
 
 // RecordSchema is the number of the format of records.
@@ -171,7 +169,6 @@ func takeInTake(ctx context.Context, tx *sql.Tx, pupil int64, r Record) error {
 	if err != nil {
 		return err
 	}
-	var last *scoring.Assessment
 	for _, a := range r.Assessments {
 		if a.Outcome == nil {
 			return told{fmt.Errorf("the take %s has an assessment that is empty", r.File)}
@@ -179,18 +176,23 @@ func takeInTake(ctx context.Context, tx *sql.Tx, pupil int64, r Record) error {
 		if err := putAssessment(ctx, tx, id, a.Outcome, a.At); err != nil {
 			return err
 		}
-		last = a.Outcome
 	}
 	if err := putAmendments(ctx, tx, id, r.Amendments); err != nil {
 		return err
 	}
 	if r.Words != nil {
-		if err := putWords(ctx, tx, id, *r.Words); err != nil {
+		has, err := words(ctx, tx, id)
+		if err == nil && (has == nil || has.At.Before(r.Words.At)) {
+			err = putWords(ctx, tx, id, *r.Words)
+		}
+		if err != nil {
 			return err
 		}
 	}
-	if last == nil {
-		return nil
+	// What is in the journal may be newer than the record.
+	last, err := lastAssessment(ctx, tx, id)
+	if err != nil || last == nil {
+		return err
 	}
 	return remeasure(ctx, tx, id, last)
 }

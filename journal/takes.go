@@ -89,7 +89,7 @@ func words(ctx context.Context, db querier, take int64) (*Words, error) {
 
 // Struck reports whether finding i of the last assessment was struck out, and why.
 func (t *Take) Struck(i int) (bool, string) {
-	key := keyOf(&t.Outcome.Findings[i])
+	key := keyOf(t.Outcome, i)
 	for _, am := range t.Amended {
 		if am.Finding != nil && *am.Finding == key {
 			return true, am.Why

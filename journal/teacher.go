@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"evenhand/scoring"
@@ -36,9 +35,26 @@ type FindingKey struct {
 	From float64      `json:"from"`
 	To   float64      `json:"to"`
 	Pass int          `json:"pass"`
+
+	// Nth tells apart findings that are alike so far, as two wrong notes of one chord are: how many
+	// such come before it.
+	Nth int `json:"nth,omitempty"`
 }
 
-func keyOf(f *scoring.Finding) FindingKey {
+// keyOf is the key of finding i of an assessment.
+func keyOf(a *scoring.Assessment, i int) FindingKey {
+	k, nth := alike(&a.Findings[i]), 0
+	for before := range i {
+		if alike(&a.Findings[before]) == k {
+			nth++
+		}
+	}
+	k.Nth = nth
+	return k
+}
+
+// alike is the key of a finding but for its Nth.
+func alike(f *scoring.Finding) FindingKey {
 	k := FindingKey{Kind: f.Kind, From: -1, To: -1}
 	if f.Hand != nil {
 		k.Hand = *f.Hand
@@ -91,7 +107,7 @@ func (j *Journal) Strike(ctx context.Context, take int64, finding int, why strin
 		if finding < 1 || finding > len(a.Findings) {
 			return nil, fmt.Errorf("take %d has no finding %d: it has %d", take, finding, len(a.Findings))
 		}
-		return []Amendment{{Finding: new(keyOf(&a.Findings[finding-1])), Note: -1, Why: why, At: now}}, nil
+		return []Amendment{{Finding: new(keyOf(a, finding-1)), Note: -1, Why: why, At: now}}, nil
 	})
 }
 
@@ -191,9 +207,10 @@ func amendmentOf(a *scoring.Assessment, ams []Amendment) scoring.Amendment {
 			m.LeftOut = append(m.LeftOut, am.Note)
 			continue
 		}
-		i := slices.IndexFunc(a.Findings, func(f scoring.Finding) bool { return keyOf(&f) == *am.Finding })
-		if i >= 0 {
-			m.Struck = append(m.Struck, i)
+		for i := range a.Findings {
+			if keyOf(a, i) == *am.Finding {
+				m.Struck = append(m.Struck, i)
+			}
 		}
 	}
 	return m

@@ -33,7 +33,13 @@ type Amount struct {
 // trendWeeks is how far back a change is looked for. Chosen by us.
 const trendWeeks = 12
 
-// Week reviews the seven days before now, of all pupils, by name.
+// WeekBegins is the midnight from which the week that ends now counts: seven days in a place, with today.
+func WeekBegins(now time.Time, place *time.Location) time.Time {
+	y, m, d := now.In(place).Date()
+	return time.Date(y, m, d-6, 0, 0, 0, 0, place)
+}
+
+// Week reviews the last seven days, with today, of all pupils, by name.
 func (j *Journal) Week(ctx context.Context, now time.Time, place *time.Location) ([]Review, error) {
 	pupils, err := j.Names(ctx)
 	if err != nil {
@@ -49,7 +55,7 @@ func (j *Journal) Week(ctx context.Context, now time.Time, place *time.Location)
 	}
 	var out []Review
 	for _, p := range pupils {
-		set, err := tasks(ctx, j.db, p.ID, now.AddDate(0, 0, -7))
+		set, err := tasks(ctx, j.db, p.ID, WeekBegins(now, place))
 		if err != nil {
 			return nil, j.fault(err)
 		}
@@ -58,10 +64,10 @@ func (j *Journal) Week(ctx context.Context, now time.Time, place *time.Location)
 	return out, nil
 }
 
-// review7 reviews the week before now out of what a pupil played, oldest first.
+// review7 reviews the last seven days out of what a pupil played, oldest first.
 func review7(pupil string, takes []Measures, set []Task, now time.Time, place *time.Location) Review {
 	r := Review{Pupil: pupil, Practised: []Amount{}, Better: []string{}, Worse: []string{}, ListenFor: []string{}, Set: []string{}}
-	begin := now.AddDate(0, 0, -7)
+	begin := WeekBegins(now, place)
 	amounts := map[string]*Amount{}
 	days, faults := map[int]bool{}, map[Fault]int{}
 	for _, m := range takes {

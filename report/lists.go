@@ -63,6 +63,6 @@ func WeekPage(all []journal.Review, now time.Time) *Page {
 	}
 	return &Page{
 		Name: "week", Title: "The week", Data: lines,
-		Lead: fmt.Sprintf("From %s to %s", now.AddDate(0, 0, -7).Format("Monday 2 January"), now.Format("Monday 2 January 2006")),
+		Lead: fmt.Sprintf("From %s to %s", now.AddDate(0, 0, -6).Format("Monday 2 January"), now.Format("Monday 2 January 2006")),
 	}
 }
