@@ -145,14 +145,13 @@ func (m *matcher) sameKey(i int) []int {
 	return same
 }
 
-// choose tells which of several strokes of one key is the note. Of an ornament it is the first, and so of
-// a note that an ornament right after it may be begun with; where
-// other notes of the same moment were struck once, the one nearest to them; else the last, since what
-// is marked is the last playing of each place, but of a bounce, two strokes faster than the music
-// goes, the first.
+// choose tells which of several strokes of one key is the note. Of an ornament it is the first; where
+// other notes of the same moment were struck once, the one nearest to them; of a note that an ornament
+// right after it may be begun with, the first; else the last, since what is marked is the last playing of
+// each place, but of a bounce, two strokes faster than the music goes, the first.
 func (m *matcher) choose(i int, strokes []int) int {
 	e := &m.plan.events[m.events[i]]
-	if m.ref.Notes[i].Ornament != references.NoOrnament || e.free.has(int(m.keys[i])) {
+	if m.ref.Notes[i].Ornament != references.NoOrnament {
 		return strokes[0]
 	}
 	sum, count := 0.0, 0
@@ -163,6 +162,9 @@ func (m *matcher) choose(i int, strokes []int) int {
 		}
 	}
 	best := strokes[0]
+	if count == 0 && m.plan.mayBegin(m.events[i]+1, int(m.keys[i])) {
+		return best
+	}
 	for _, n := range strokes[1:] {
 		if count > 0 {
 			if mean := sum / float64(count); abs(m.sec(n)-mean) < abs(m.sec(best)-mean) {

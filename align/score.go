@@ -37,6 +37,21 @@ func (p *plan) grace(k, key, above, below int) {
 	}
 }
 
+// mayBegin reports whether an ornament of event j may begin with the key.
+func (p *plan) mayBegin(j int32, key int) bool {
+	if int(j) >= len(p.events) {
+		return false
+	}
+	e := &p.events[j]
+	for i := e.first; i < e.last; i++ {
+		n := &p.ref.Notes[i]
+		if d := key - int(p.keys[i]); n.Ornament != references.NoOrnament && (d >= -2 && d <= 2 || d == int(n.Above) || d == -int(n.Below)) {
+			return true
+		}
+	}
+	return false
+}
+
 // ornamented returns the expected note whose ornament sounds the key at event j, or -1.
 func (p *plan) ornamented(j int32, key int) int {
 	const ahead = 1
