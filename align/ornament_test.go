@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"evenhand/align"
 	"evenhand/capture"
 	"evenhand/capture/pupil"
@@ -79,4 +81,50 @@ func TestFollowingToGraceNotesAtTheEnd(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Whatever is written and whatever is struck, every note has one line, and every line a note that is there.
+func TestAnythingWrittenAnythingStruck(t *testing.T) {
+	pitches := rapid.SampledFrom([]string{"C5", "D5", "E5", "F5", "G5"})
+	kinds := rapid.SampledFrom([]string{"1", "1", "2", "g", "1 turn", "2 trill-mark", "1 mordent", "1 inverted-turn"})
+	rapid.Check(t, func(rt *rapid.T) {
+		var bars [][]string
+		for range rapid.IntRange(1, 3).Draw(rt, "bars") {
+			bar := []string{"C5 1"}
+			for range rapid.IntRange(1, 6).Draw(rt, "notes") {
+				bar = append(bar, pitches.Draw(rt, "pitch")+" "+kinds.Draw(rt, "kind"))
+			}
+			bars = append(bars, bar)
+		}
+		ref := tune(t, bars...)
+		var take capture.Take
+		var at time.Duration
+		for range rapid.IntRange(0, 30).Draw(rt, "struck") {
+			at += time.Duration(rapid.IntRange(0, 900).Draw(rt, "ms")) * time.Millisecond
+			key := uint8(rapid.IntRange(70, 82).Draw(rt, "key"))
+			take.Notes = append(take.Notes, capture.Note{Key: key, Velocity: uint8(rapid.IntRange(1, 127).Draw(rt, "velocity")), On: at, Off: at + 100*time.Millisecond})
+		}
+		fits := func(p align.Pair) {
+			if p.Expected >= len(ref.Notes) || p.Near >= len(ref.Notes) || p.Played >= len(take.Notes) {
+				rt.Fatalf("%+v of %d notes written and %d struck", p, len(ref.Notes), len(take.Notes))
+			}
+		}
+		f := align.NewFollower([]*references.Reference{ref})
+		for _, n := range take.Notes {
+			for _, u := range f.Note(n) {
+				fits(u.Pair)
+			}
+		}
+		seen := make([]int, len(take.Notes))
+		for _, p := range align.Best([]*references.Reference{ref}, nil, &take).Pairs {
+			if fits(p); p.Played >= 0 {
+				seen[p.Played]++
+			}
+		}
+		for n, times := range seen {
+			if times != 1 {
+				rt.Fatalf("stroke %d has %d lines", n, times)
+			}
+		}
+	})
 }
