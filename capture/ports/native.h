@@ -54,7 +54,7 @@ native_in *native_in_open_jack(const char *client, const char *port, const char 
 native_in *native_in_open_rtmidi(int api, const char *client, const char *port, const char *source);
 
 // Waits until messages have come: 1. 0 once the input is closed; nothing may be done with it after that.
-// One thread must wait at all times until then: it is what frees the input.
+// One thread must wait again and again until then, as the input is freed when it has been told so too.
 int native_in_wait(native_in *);
 
 // Takes the oldest message; whether there was one.

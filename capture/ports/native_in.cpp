@@ -39,9 +39,13 @@ void native_in::close() {
   waker_.wake();
 }
 
+void native_in::release() {
+  if (--holders_ == 0) delete this;
+}
+
 int native_in_wait(native_in *in) {
   if (in->wait()) return 1;
-  delete in;
+  in->release();
   return 0;
 }
 
@@ -49,4 +53,7 @@ int native_in_next(native_in *in, native_message *to) { return in->next(to); }
 
 int native_in_lists(native_in *in, const char *source) { return in->lists(source); }
 
-void native_in_close(native_in *in) { in->close(); }
+void native_in_close(native_in *in) {
+  in->close();
+  in->release();
+}

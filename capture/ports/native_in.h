@@ -65,6 +65,10 @@ struct native_in {
   bool wait();
   void close();
 
+  // Lets go of it, for whoever waited or whoever closed it. The second of them frees it: one that waits may
+  // learn that it is closed from a message's wake, before the other has given its own.
+  void release();
+
  private:
   struct message {
     clock::duration since;
@@ -78,6 +82,7 @@ struct native_in {
   std::atomic<size_t> taken_{0}, given_{0};  // messages so far; written by one thread each
   clock::duration between_{0};               // of what was left out since the last message
   std::atomic<bool> closed_{false};
+  std::atomic<int> holders_{2};
   waker waker_;
 };
 
